@@ -1,0 +1,297 @@
+package air
+
+import "fmt"
+
+// Node names a volume of a network. The zero Node is the atmosphere.
+type Node int32
+
+// Edge names a way for air between two nodes.
+type Edge int32
+
+// Switch names an element that stands in one of a few discrete states.
+type Switch int32
+
+// Slot names a position that a caller sets: how far an alternative of a guard is open,
+// or the set pressure of a regulator.
+type Slot int32
+
+// Atmosphere is the node every network has.
+const Atmosphere Node = 0
+
+type node struct {
+	name  string
+	fixed bool
+	v     float64
+	cyl   *VariableVolume
+	ha    float64 // W/K to the wall, energy form only
+	p0    float64 // fixed nodes
+}
+
+type edgeKind uint8
+
+const (
+	orificeEdge edgeKind = iota
+	pipeEdge
+	checkEdge
+	supplyEdge  // regulated: opens while the output is below the target
+	exhaustEdge // regulated: opens while the output is above the target
+)
+
+type edge struct {
+	name     string
+	kind     edgeKind
+	from, to Node
+	o        Orifice
+	crack    float64
+	// pipe
+	area, length, bore, loss, friction float64
+	// regulated
+	target    int32 // index into targets
+	dead, bnd float64
+	alts      []alt
+}
+
+// Cond holds while a switch stands in one of the states of the mask.
+type Cond struct {
+	Switch Switch
+	Mask   uint32
+}
+
+// alt is one alternative of an edge's guard: open by its slot while all conditions hold.
+type alt struct {
+	slot  Slot // -1: fully open
+	conds []Cond
+}
+
+// target computes the set pressure of a regulated pair of edges.
+type target struct {
+	slot                 Slot // gauge pressure added; -1 none
+	control              Node // -1 none
+	ratio, offset, limit float64
+	// graduated distributor: gain·(pipe side), floor while applied
+	graduated          bool
+	reservoir, pipe    Node
+	gain, cap, floor   float64
+	state              Switch
+	inShot, inShotUpTo float64
+}
+
+// Builder collects the parts of a network.
+type Builder struct {
+	nodes    []node
+	edges    []edge
+	targets  []target
+	switches []switcher
+	names    []string // of switches
+	slots    int
+	pumps    []pump
+	initial  []uint8
+	slotInit []float64
+}
+
+type pump struct {
+	name   string
+	to     Node
+	free   float64 // m3/s free air at ambient
+	state  Switch
+	guards []alt
+}
+
+// NewBuilder starts a network that holds only the atmosphere.
+func NewBuilder() *Builder {
+	return &Builder{nodes: []node{{name: "atmosphere", fixed: true}}}
+}
+
+// Volume adds a node of fixed volume v (m3).
+func (b *Builder) Volume(name string, v float64) Node {
+	b.nodes = append(b.nodes, node{name: name, v: v})
+	return Node(len(b.nodes) - 1)
+}
+
+// WallHeat gives a node a heat transfer to its wall (W/K), used in the energy form.
+func (b *Builder) WallHeat(n Node, ha float64) { b.nodes[n].ha = ha }
+
+// AddVolume enlarges a fixed node by v (m3).
+func (b *Builder) AddVolume(n Node, v float64) { b.nodes[n].v += v }
+
+// Cylinder adds a node whose volume grows with pressure.
+func (b *Builder) Cylinder(name string, v VariableVolume) Node {
+	b.nodes = append(b.nodes, node{name: name, v: v.V0, cyl: &v})
+	return Node(len(b.nodes) - 1)
+}
+
+// Source adds a node held at absolute pressure p (Pa).
+func (b *Builder) Source(name string, p float64) Node {
+	b.nodes = append(b.nodes, node{name: name, fixed: true, p0: p})
+	return Node(len(b.nodes) - 1)
+}
+
+// Slot adds a position with its first value.
+func (b *Builder) Slot(v float64) Slot {
+	b.slots++
+	b.slotInit = append(b.slotInit, v)
+	return Slot(b.slots - 1)
+}
+
+// Guard adds an alternative under which an edge is open: by the slot (or fully, with
+// slot -1) while all conditions hold. An edge without one is always open.
+func (b *Builder) Guard(e Edge, s Slot, conds ...Cond) {
+	b.edges[e].alts = append(b.edges[e].alts, alt{s, conds})
+}
+
+func (b *Builder) edge(e edge) Edge {
+	b.edges = append(b.edges, e)
+	return Edge(len(b.edges) - 1)
+}
+
+// EdgeCount is how many ways for air have been added so far.
+func (b *Builder) EdgeCount() int { return len(b.edges) }
+
+// Passage joins two nodes by an opening.
+func (b *Builder) Passage(name string, from, to Node, o Orifice) Edge {
+	return b.edge(edge{name: name, kind: orificeEdge, from: from, to: to, o: o})
+}
+
+// Check joins two nodes by a one-way opening that needs crack pascals to open.
+func (b *Builder) Check(name string, from, to Node, o Orifice, crack float64) Edge {
+	return b.edge(edge{name: name, kind: checkEdge, from: from, to: to, o: o, crack: crack})
+}
+
+// Pipe joins two nodes by a length of pipe with inertia, Darcy friction factor f in
+// turbulent flow (64/Re below), and loss coefficient k for its cocks and bends.
+func (b *Builder) Pipe(name string, from, to Node, bore, length, f, k float64) Edge {
+	const quarterPi = 0.7853981633974483
+	return b.edge(edge{name: name, kind: pipeEdge, from: from, to: to, bore: bore,
+		area: quarterPi * bore * bore, length: length, friction: f, loss: k})
+}
+
+// RegulatorSpec describes a self-lapping pair of ports: a supply port that opens while
+// the output is below the target, and an exhaust port while it is above.
+type RegulatorSpec struct {
+	Name            string
+	Supply, Output  Node
+	Exhaust         Node
+	Slot            Slot // gauge set pressure, -1 none
+	Control         Node // control pressure, -1 none
+	Ratio, Offset   float64
+	Limit           float64 // highest gauge output, 0 none
+	SupplyO, ExhO   Orifice // ExhO.C 0: does not exhaust
+	Band, DeadBand  float64
+	NoSupplyCapable bool
+}
+
+// Regulator adds a regulator or relay and returns its supply and exhaust edges; exhaust
+// is -1 where the valve does not exhaust.
+func (b *Builder) Regulator(s RegulatorSpec) (supply, exhaust Edge) {
+	b.targets = append(b.targets, target{slot: s.Slot, control: s.Control, ratio: s.Ratio, offset: s.Offset, limit: s.Limit})
+	t := int32(len(b.targets) - 1)
+	supply = b.edge(edge{name: s.Name + " supply", kind: supplyEdge, from: s.Supply, to: s.Output, o: s.SupplyO, target: t, dead: s.DeadBand, bnd: s.Band})
+	exhaust = -1
+	if s.ExhO.C > 0 {
+		exhaust = b.edge(edge{name: s.Name + " exhaust", kind: exhaustEdge, from: s.Output, to: s.Exhaust, o: s.ExhO, target: t, dead: s.DeadBand, bnd: s.Band})
+	}
+	return supply, exhaust
+}
+
+// Pump adds a compressor that delivers free air (m3/s at ambient) under a governor.
+func (b *Builder) Pump(name string, to Node, free float64, watches Node, cutIn, cutOut float64) (Switch, int) {
+	sw := b.addSwitch(name, &thresholds{watches: watches, low: cutIn, high: cutOut, lowState: 1, highState: 0}, 0)
+	b.pumps = append(b.pumps, pump{name: name, to: to, free: free, state: sw})
+	return sw, len(b.pumps) - 1
+}
+
+// GuardPump adds an alternative under which a pump is driven.
+func (b *Builder) GuardPump(i int, s Slot, conds ...Cond) {
+	b.pumps[i].guards = append(b.pumps[i].guards, alt{s, conds})
+}
+
+func (b *Builder) addSwitch(name string, s switcher, initial uint8) Switch {
+	b.switches = append(b.switches, s)
+	b.names = append(b.names, name)
+	b.initial = append(b.initial, initial)
+	return Switch(len(b.switches) - 1)
+}
+
+// Network is a compiled network; it never changes and may be shared by many runs.
+type Network struct {
+	nodes    []node
+	edges    []edge
+	targets  []target
+	switches []switcher
+	names    []string
+	pumps    []pump
+	initial  []uint8
+	slotInit []float64
+	row      []int32 // node → row of the system, -1 fixed
+	n        int     // rows
+	lu       symbolic
+	at       []edgePlaces
+	memory   []int32 // switch → first of its floats
+	floats   int
+}
+
+type edgePlaces struct{ aa, ab, ba, bb int32 }
+
+// Compile checks the network and prepares its solution.
+func (b *Builder) Compile() (*Network, error) {
+	net := &Network{nodes: b.nodes, edges: b.edges, targets: b.targets, switches: b.switches, names: b.names,
+		pumps: b.pumps, initial: b.initial, slotInit: b.slotInit}
+	net.row = make([]int32, len(b.nodes))
+	for i, n := range b.nodes {
+		if n.fixed {
+			net.row[i] = -1
+			continue
+		}
+		if !(n.v > 0) {
+			return nil, fmt.Errorf("air: node %q has no volume", n.name)
+		}
+		net.row[i] = int32(net.n)
+		net.n++
+	}
+	var pairs [][2]int32
+	for _, e := range b.edges {
+		if int(e.from) >= len(b.nodes) || int(e.to) >= len(b.nodes) || e.from < 0 || e.to < 0 {
+			return nil, fmt.Errorf("air: %q joins a node that is not there", e.name)
+		}
+		if r, s := net.row[e.from], net.row[e.to]; r >= 0 && s >= 0 && r != s {
+			pairs = append(pairs, [2]int32{r, s})
+		}
+	}
+	net.lu = analyse(net.n, pairs)
+	net.at = make([]edgePlaces, len(b.edges))
+	for i, e := range b.edges {
+		p := edgePlaces{-1, -1, -1, -1}
+		ra, rb := net.row[e.from], net.row[e.to]
+		if ra >= 0 {
+			p.aa = net.lu.place(ra, ra)
+		}
+		if rb >= 0 {
+			p.bb = net.lu.place(rb, rb)
+		}
+		if ra >= 0 && rb >= 0 {
+			p.ab, p.ba = net.lu.place(ra, rb), net.lu.place(rb, ra)
+		}
+		net.at[i] = p
+	}
+	net.memory = make([]int32, len(b.switches))
+	for i, s := range b.switches {
+		net.memory[i] = int32(net.floats)
+		net.floats += s.memory()
+	}
+	return net, nil
+}
+
+// Nodes is the number of nodes, the atmosphere included.
+func (n *Network) Nodes() int { return len(n.nodes) }
+
+// NodeName is the name a node was built with.
+func (n *Network) NodeName(i Node) string { return n.nodes[i].name }
+
+// EdgeName is the name an edge was built with.
+func (n *Network) EdgeName(i Edge) string { return n.edges[i].name }
+
+// Edges is the number of edges.
+func (n *Network) Edges() int { return len(n.edges) }
+
+// Ends are the two nodes of an edge.
+func (n *Network) Ends(e Edge) (from, to Node) { return n.edges[e].from, n.edges[e].to }

@@ -1,0 +1,598 @@
+package air
+
+import (
+	"fmt"
+	"math"
+)
+
+// Conditions are the surroundings of a run and how finely it is stepped.
+type Conditions struct {
+	Atmosphere  float64 // Pa absolute
+	Temperature float64 // K
+	Energy      bool    // nodes carry their own temperature
+	Tolerance   float64 // Pa, error allowed in one step (default 50)
+	MinStep     float64 // s (default 0.001)
+	MaxStep     float64 // s (default 2)
+	EventStep   float64 // s, a valve may snap only in a step this short (default 0.005)
+}
+
+// Usual is sea level at 20 °C with the default steps.
+func Usual() Conditions { return Conditions{Atmosphere: Standard, Temperature: RefTemp} }
+
+// Run is one run of a network: its pressures, flows and states. It is not safe for
+// concurrent use; run many runs side by side instead.
+type Run struct {
+	net   *Network
+	cond  Conditions
+	time  float64
+	steps int
+	dt    float64
+
+	mass, p, slope []float64 // by node
+	temp, energy   []float64 // by node, energy form
+	flow           []float64 // by edge, kg/s
+	blow           []float64 // by edge, seconds of audible flow since ClearBlow
+	open           []float64 // by edge
+	slot           []float64
+	state          []uint8
+	mem            []float64
+	external       float64 // mass taken in from outside, kg
+	start          float64 // mass at the start, kg
+	dirty          bool
+
+	// scratch
+	a, x, ja, jb, m0, mNew, pNew, tgt []float64
+	eNew                              []float64
+	stNew                             []uint8
+}
+
+// NewRun starts a run with every node at atmospheric pressure and every switch in its
+// first state.
+func (n *Network) NewRun(c Conditions) *Run {
+	if c.Tolerance == 0 {
+		c.Tolerance = 50
+	}
+	if c.MinStep == 0 {
+		c.MinStep = 1e-3
+	}
+	if c.MaxStep == 0 {
+		c.MaxStep = 2
+	}
+	if c.EventStep == 0 {
+		c.EventStep = 5e-3
+	}
+	nn, ne := len(n.nodes), len(n.edges)
+	r := &Run{net: n, cond: c, dt: c.EventStep, dirty: true,
+		mass: make([]float64, nn), p: make([]float64, nn), slope: make([]float64, nn), temp: make([]float64, nn), energy: make([]float64, nn),
+		flow: make([]float64, ne), blow: make([]float64, ne), open: make([]float64, ne), slot: append([]float64(nil), n.slotInit...),
+		state: append([]uint8(nil), n.initial...), mem: make([]float64, n.floats),
+		a: make([]float64, n.lu.size), x: make([]float64, n.n), ja: make([]float64, ne), jb: make([]float64, ne), m0: make([]float64, ne),
+		mNew: make([]float64, nn), pNew: make([]float64, nn), eNew: make([]float64, nn), tgt: make([]float64, len(n.targets)), stNew: make([]uint8, len(n.initial))}
+	for i := range n.nodes {
+		p := c.Atmosphere
+		if n.nodes[i].fixed && i > 0 {
+			p = n.nodes[i].p0
+		}
+		r.put(Node(i), p, c.Temperature)
+	}
+	r.begin()
+	return r
+}
+
+func (r *Run) put(n Node, p, t float64) {
+	nd := &r.net.nodes[n]
+	v := nd.v
+	if nd.cyl != nil {
+		v, _ = nd.cyl.at(p, r.cond.Atmosphere)
+	}
+	r.p[n], r.temp[n] = p, t
+	r.mass[n] = p * v / (GasConstant * t)
+	r.energy[n] = r.mass[n] * specificV * t
+}
+
+// begin makes memories agree with the pressures and starts the mass audit.
+func (r *Run) begin() {
+	for i, s := range r.net.switches {
+		s.begin(r, r.p, r.mem[r.net.memory[i]:])
+	}
+	r.start, r.external = 0, 0
+	for i, m := range r.mass {
+		if !r.net.nodes[i].fixed {
+			r.start += m
+		}
+	}
+	r.dirty = true
+}
+
+// Fill sets a node's absolute pressure (Pa) before a run begins.
+func (r *Run) Fill(n Node, p float64) { r.put(n, p, r.cond.Temperature); r.begin() }
+
+// Clone is an independent copy of a run in its present state.
+func (r *Run) Clone() *Run {
+	c := r.net.NewRun(r.cond)
+	c.CopyFrom(r)
+	return c
+}
+
+// CopyFrom makes r stand as o does; both must run the same network.
+func (r *Run) CopyFrom(o *Run) {
+	r.cond, r.time, r.steps, r.dt = o.cond, o.time, o.steps, o.dt
+	copy(r.mass, o.mass)
+	copy(r.p, o.p)
+	copy(r.slope, o.slope)
+	copy(r.temp, o.temp)
+	copy(r.energy, o.energy)
+	copy(r.flow, o.flow)
+	copy(r.blow, o.blow)
+	copy(r.open, o.open)
+	copy(r.slot, o.slot)
+	copy(r.state, o.state)
+	copy(r.mem, o.mem)
+	r.external, r.start, r.dirty = o.external, o.start, o.dirty
+}
+
+// Set moves a slot. A change is an event: the next steps are short.
+func (r *Run) Set(s Slot, v float64) {
+	if r.slot[s] != v {
+		r.slot[s] = v
+		r.dirty = true
+		r.dt = r.cond.EventStep
+	}
+}
+
+// Time since the start, s.
+func (r *Run) Time() float64 { return r.time }
+
+// Steps taken so far.
+func (r *Run) Steps() int { return r.steps }
+
+// Pressure of a node, Pa absolute.
+func (r *Run) Pressure(n Node) float64 { return r.p[n] }
+
+// Gauge pressure of a node, Pa.
+func (r *Run) Gauge(n Node) float64 { return r.p[n] - r.cond.Atmosphere }
+
+// Temperature of a node, K.
+func (r *Run) Temperature(n Node) float64 { return r.temp[n] }
+
+// Flow through an edge in its direction, kg/s.
+func (r *Run) Flow(e Edge) float64 { return r.flow[e] }
+
+// Blow is for how long air has been heard at an edge since ClearBlow, s.
+func (r *Run) Blow(e Edge) float64 { return r.blow[e] }
+
+// ClearBlow starts listening anew.
+func (r *Run) ClearBlow() { clear(r.blow) }
+
+// State of a switch.
+func (r *Run) State(s Switch) uint8 { return r.state[s] }
+
+// Audible is the flow that can be heard at an exhaust, about 5 L/min of free air
+// (common practice).
+const Audible = 1e-4 // kg/s
+
+// Audit is the mass that cannot be accounted for, relative to the mass at the start.
+func (r *Run) Audit() float64 {
+	sum := 0.0
+	for i, m := range r.mass {
+		if !r.net.nodes[i].fixed {
+			sum += m
+		}
+	}
+	return math.Abs(sum-r.start-r.external) / r.start
+}
+
+// opening of a guard; none of its alternatives: empty.
+func (r *Run) opening(alts []alt, empty float64) float64 {
+	if len(alts) == 0 {
+		return empty
+	}
+	best := 0.0
+next:
+	for i := range alts {
+		for _, c := range alts[i].conds {
+			if c.Mask>>r.state[c.Switch]&1 == 0 {
+				continue next
+			}
+		}
+		v := 1.0
+		if alts[i].slot >= 0 {
+			v = r.slot[alts[i].slot]
+		}
+		if v > best {
+			best = v
+		}
+	}
+	return best
+}
+
+func (r *Run) refresh() {
+	for i := range r.net.edges {
+		r.open[i] = r.opening(r.net.edges[i].alts, 1)
+	}
+	r.dirty = false
+}
+
+func (r *Run) targets() {
+	atm := r.cond.Atmosphere
+	for i := range r.net.targets {
+		t := &r.net.targets[i]
+		if t.graduated {
+			g := 0.0
+			if r.state[t.state] == 1 {
+				g = t.gain * (r.p[t.reservoir] - r.p[t.pipe] - t.offset)
+				if g < t.floor && r.p[t.reservoir]-r.p[t.pipe] > 10e3 {
+					g = t.floor
+				}
+			}
+			if g > t.cap {
+				g = t.cap
+			}
+			if t.inShot > 0 && g > t.inShotUpTo {
+				g = t.inShotUpTo
+			}
+			r.tgt[i] = g + atm
+			continue
+		}
+		g := t.offset
+		if t.slot >= 0 {
+			g += r.slot[t.slot]
+		}
+		if t.control >= 0 {
+			g += float64(t.ratio * (r.p[t.control] - atm))
+		}
+		if t.limit > 0 && g > t.limit {
+			g = t.limit
+		}
+		r.tgt[i] = max(g, 0) + atm
+	}
+}
+
+// linearise writes each flow as m0 + ja·dp(from) − jb·dp(to) for a step dt. Secants
+// rather than tangents are taken: a square root's tangent near equal pressures would
+// throw a small volume past its neighbour, a secant never does.
+func (r *Run) linearise(dt float64) {
+	for i := range r.net.edges {
+		e := &r.net.edges[i]
+		o := r.open[i]
+		r.m0[i], r.ja[i], r.jb[i] = 0, 0, 0
+		if o == 0 {
+			continue
+		}
+		p1, p2 := r.p[e.from], r.p[e.to]
+		switch e.kind {
+		case orificeEdge:
+			m, g := r.secant(e, o, p1, p2)
+			r.m0[i], r.ja[i], r.jb[i] = m, g, g
+		case checkEdge:
+			if p1-e.crack > p2 {
+				m, g := r.secant(e, o, p1-e.crack, p2)
+				r.m0[i], r.ja[i], r.jb[i] = m, g, g
+			}
+		case pipeEdge:
+			r.pipe(i, e, o, p1, p2, dt)
+		case supplyEdge:
+			t := r.tgt[e.target]
+			if err := t - e.dead - p2; err > 0 {
+				k := o * min(1, err/e.bnd)
+				m, g := r.secant(e, k, p1, p2)
+				r.m0[i], r.ja[i], r.jb[i] = m, g, g
+				if m > 0 {
+					r.jb[i] += m / err
+				}
+			}
+		case exhaustEdge:
+			t := r.tgt[e.target]
+			if err := p1 - t - e.dead; err > 0 {
+				k := o * min(1, err/e.bnd)
+				m, g := r.secant(e, k, p1, p2)
+				r.m0[i], r.ja[i], r.jb[i] = m, g, g
+				if m > 0 {
+					r.ja[i] += m / err
+				}
+			}
+		}
+	}
+}
+
+// secant is the flow through an opening and its conductance, flow over difference.
+func (r *Run) secant(e *edge, open, p1, p2 float64) (m, g float64) {
+	o := Orifice{e.o.C * open, e.o.B}
+	d := p1 - p2
+	if d > -1e-3 && d < 1e-3 {
+		// straight-line part: any difference gives its slope
+		hi := max(p1, p2)
+		lo := hi * laminar
+		g = o.flow(hi, lo, r.temp[e.from]) / (hi - lo)
+		return g * d, g
+	}
+	if d > 0 {
+		m = o.flow(p1, p2, r.temp[e.from])
+	} else {
+		m = -o.flow(p2, p1, r.temp[e.to])
+	}
+	return m, m / d
+}
+
+// pipe is the momentum of the air in a pipe, implicit in the pressures, with friction
+// by one Newton step on |m|m.
+func (r *Run) pipe(i int, e *edge, open, p1, p2, dt float64) {
+	m := r.flow[i]
+	rho := (p1 + p2) / (2 * GasConstant * r.cond.Temperature)
+	abs := math.Abs(m)
+	k := (e.friction/e.bore + e.loss/(e.length*open*open)) / (2 * rho * e.area)
+	lin := 0.0
+	const turn = math.Pi / 4 * viscosity // Re = |m|/(turn·bore)
+	if re := abs / (turn * e.bore); re*e.friction < 64 {
+		lin = 64 * turn / (2 * rho * e.area)
+		k = e.loss / (e.length * open * open) / (2 * rho * e.area)
+	}
+	den := 1 + float64(dt*(lin+float64(2*k*abs)))
+	beta := dt * e.area / e.length
+	r.m0[i] = (m + float64(beta*(p1-p2)) + float64(dt*k*abs*m)) / den
+	r.ja[i] = beta / den
+	r.jb[i] = r.ja[i]
+}
+
+// Advance runs until the given time after the start (s).
+func (r *Run) Advance(until float64) error {
+	for r.time < until-1e-9 {
+		if err := r.step(until - r.time); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// AdvanceWhile runs until the given time, or until stop says so after a step; it reports
+// whether stop did.
+func (r *Run) AdvanceWhile(until float64, stop func() bool) (bool, error) {
+	for r.time < until-1e-9 {
+		if err := r.step(until - r.time); err != nil {
+			return false, err
+		}
+		if stop() {
+			return true, nil
+		}
+	}
+	return false, nil
+}
+
+// step takes one accepted step of at most limit seconds.
+func (r *Run) step(limit float64) error {
+	if r.dirty {
+		r.refresh()
+	}
+	for {
+		dt := min(r.dt, r.cond.MaxStep)
+		if dt > limit {
+			dt = limit
+		} else if dt > limit/2 && limit > 2*r.cond.MinStep {
+			dt = limit / 2
+		}
+		r.targets()
+		r.linearise(dt)
+		r.solve(dt)
+		worst := r.propose(dt)
+		if math.IsNaN(worst) {
+			return fmt.Errorf("air: pressures lost after %.3f s", r.time)
+		}
+		if worst > 4*r.cond.Tolerance && dt > r.cond.MinStep*1.0001 {
+			r.dt = max(dt*0.4, r.cond.MinStep)
+			continue
+		}
+		snapped := r.snap(dt)
+		if snapped && dt > r.cond.EventStep*1.0001 {
+			r.dt = max(dt/4, r.cond.EventStep)
+			continue
+		}
+		r.accept(dt)
+		grow := 2.0
+		if worst > 0 {
+			grow = min(2, max(0.4, 0.9*math.Sqrt(r.cond.Tolerance/worst)))
+		}
+		next := dt * grow
+		if snapped {
+			next = min(next, r.cond.EventStep)
+		}
+		if dt == r.dt || next < r.dt {
+			r.dt = next
+		}
+		r.dt = min(max(r.dt, r.cond.MinStep), r.cond.MaxStep)
+		return nil
+	}
+}
+
+func (r *Run) solve(dt float64) {
+	net := r.net
+	clear(r.a)
+	clear(r.x)
+	for i := range net.nodes {
+		row := net.row[i]
+		if row < 0 {
+			continue
+		}
+		nd := &net.nodes[i]
+		v := nd.v
+		if nd.cyl != nil {
+			vol, dv := nd.cyl.at(r.p[i], r.cond.Atmosphere)
+			v = vol + float64(r.p[i]*dv)
+		}
+		c := v / (GasConstant * r.temp[i])
+		if r.cond.Energy {
+			c /= Gamma
+			r.x[row] += dt * nd.ha * (r.cond.Temperature - r.temp[i]) / (r.temp[i] * specificP)
+		}
+		r.a[row] = c
+	}
+	for i := range net.edges {
+		m, ja, jb := r.m0[i], r.ja[i], r.jb[i]
+		if m == 0 && ja == 0 && jb == 0 {
+			continue
+		}
+		e := &net.edges[i]
+		at := net.at[i]
+		wa, wb := dt, dt
+		if r.cond.Energy {
+			td := r.temp[e.from]
+			if m < 0 {
+				td = r.temp[e.to]
+			}
+			wa, wb = dt*td/r.temp[e.from], dt*td/r.temp[e.to]
+		}
+		if at.aa >= 0 {
+			r.x[net.row[e.from]] -= wa * m
+			r.a[at.aa] += wa * ja
+		}
+		if at.bb >= 0 {
+			r.x[net.row[e.to]] += wb * m
+			r.a[at.bb] += wb * jb
+		}
+		if at.ab >= 0 {
+			r.a[at.ab] -= wa * jb
+			r.a[at.ba] -= wb * ja
+		}
+	}
+	for i := range net.pumps {
+		if m := r.pumping(i); m > 0 {
+			r.x[net.row[net.pumps[i].to]] += dt * m
+		}
+	}
+	net.lu.solve(r.a, r.x)
+}
+
+func (r *Run) pumping(i int) float64 {
+	p := &r.net.pumps[i]
+	if r.state[p.state] != 1 {
+		return 0
+	}
+	return r.opening(p.guards, 1) * p.free * r.cond.Atmosphere / (GasConstant * r.cond.Temperature)
+}
+
+// propose works out the flows and the masses and pressures they lead to, and returns
+// the largest error in a pressure, judged by how far its slope has turned.
+func (r *Run) propose(dt float64) float64 {
+	net := r.net
+	copy(r.mNew, r.mass)
+	if r.cond.Energy {
+		copy(r.eNew, r.energy)
+	}
+	for i := range net.edges {
+		m := r.m0[i]
+		if m == 0 && r.ja[i] == 0 {
+			continue
+		}
+		e := &net.edges[i]
+		if ra := net.row[e.from]; ra >= 0 {
+			m += float64(r.ja[i] * r.x[ra])
+		}
+		if rb := net.row[e.to]; rb >= 0 {
+			m -= float64(r.jb[i] * r.x[rb])
+		}
+		r.m0[i] = m
+		d := m * dt
+		r.mNew[e.from] -= d
+		r.mNew[e.to] += d
+		if r.cond.Energy {
+			t := r.temp[e.from]
+			if m < 0 {
+				t = r.temp[e.to]
+			}
+			h := d * specificP * t
+			r.eNew[e.from] -= h
+			r.eNew[e.to] += h
+		}
+	}
+	for i := range net.pumps {
+		d := r.pumping(i) * dt
+		r.mNew[net.pumps[i].to] += d
+		if r.cond.Energy {
+			r.eNew[net.pumps[i].to] += d * specificP * r.cond.Temperature
+		}
+	}
+	worst := 0.0
+	for i := range net.nodes {
+		nd := &net.nodes[i]
+		if nd.fixed {
+			r.pNew[i] = r.p[i]
+			continue
+		}
+		var q float64 // p·V
+		if r.cond.Energy {
+			r.eNew[i] += nd.ha * (r.cond.Temperature - r.temp[i]) * dt
+			q = (Gamma - 1) * r.eNew[i]
+		} else {
+			q = r.mNew[i] * GasConstant * r.temp[i]
+		}
+		if nd.cyl != nil {
+			r.pNew[i] = nd.cyl.pressure(q, r.cond.Atmosphere)
+		} else {
+			r.pNew[i] = q / nd.v
+		}
+		d := math.Abs(r.pNew[i]-r.p[i]-float64(dt*r.slope[i])) / 2
+		if d > worst || d != d {
+			worst = d
+		}
+		if r.pNew[i] <= 0 {
+			worst = math.Inf(1)
+		}
+	}
+	return worst
+}
+
+// snap finds the next state of every switch and reports whether any changes.
+func (r *Run) snap(dt float64) bool {
+	changed := false
+	for i, s := range r.net.switches {
+		r.stNew[i] = s.next(r, r.pNew, r.state[i], r.mem[r.net.memory[i]:], dt)
+		if r.stNew[i] != r.state[i] {
+			changed = true
+		}
+	}
+	return changed
+}
+
+func (r *Run) accept(dt float64) {
+	net := r.net
+	for i := range net.edges {
+		m := r.m0[i]
+		r.flow[i] = m
+		e := &net.edges[i]
+		if net.nodes[e.to].fixed {
+			r.external -= m * dt
+			if m > Audible {
+				r.blow[i] += dt
+			}
+		}
+		if net.nodes[e.from].fixed {
+			r.external += m * dt
+		}
+	}
+	for i := range net.pumps {
+		r.external += r.pumping(i) * dt
+	}
+	for i := range r.p {
+		if net.nodes[i].fixed {
+			continue
+		}
+		r.slope[i] = (r.pNew[i] - r.p[i]) / dt
+		r.p[i] = r.pNew[i]
+		r.mass[i] = r.mNew[i]
+		if r.cond.Energy {
+			r.energy[i] = r.eNew[i]
+			r.temp[i] = r.energy[i] / (r.mass[i] * specificV)
+		}
+	}
+	for i, s := range net.switches {
+		if r.stNew[i] != r.state[i] {
+			r.dirty = true
+		}
+		s.remember(r, r.p, r.stNew[i], r.mem[net.memory[i]:], dt)
+	}
+	copy(r.state, r.stNew)
+	r.time += dt
+	r.steps++
+}
+
+// Slope is how fast a node's pressure moved over the last step, Pa/s.
+func (r *Run) Slope(n Node) float64 { return r.slope[n] }
