@@ -1,0 +1,32 @@
+# Everything here needs Go and nothing else; Go fetches the modules on first use.
+# No cgo: one program, the same everywhere.
+export CGO_ENABLED = 0
+
+.PHONY: run test bench fuzz build
+.DEFAULT_GOAL := run
+
+# The set-up card and the brake test of the demo consist.
+run:
+	go run ./cmd/headstock demo
+
+test:
+	go vet ./...
+	go test ./...
+
+bench:
+	go test -run '^$$' -bench . -benchmem ./...
+
+# Each fuzz test of the house for FUZZTIME, one after the other, as Go runs only one at a time.
+FUZZTIME ?= 60s
+fuzz:
+	@set -eu; found=0; \
+	for file in $$(grep -rl --include='*_test.go' '^func Fuzz' .); do \
+		for name in $$(sed -n 's/^func \(Fuzz[A-Za-z0-9_]*\)(.*/\1/p' $$file); do \
+			found=1; echo "$$name in $$(dirname $$file), $(FUZZTIME)"; \
+			go test -run '^$$' -fuzz "^$$name$$" -fuzztime $(FUZZTIME) $$(dirname $$file); \
+		done; \
+	done; \
+	test $$found = 1 || echo "no fuzz tests"
+
+build:
+	go build -trimpath -o headstock ./cmd/headstock

@@ -1,0 +1,102 @@
+package air
+
+import "testing"
+
+const kgf = 98066.5 // Pa in 1 kgf/cm2, exact
+
+// graduatedRig is a vehicle of air.md section 12 (75 L auxiliary, 4 L control reservoir,
+// 300 mm cylinder with 120 mm travel) with release choke 1.45 mm.
+func graduatedRig(t *testing.T) (rig, Node) {
+	t.Helper()
+	b := NewBuilder()
+	var g rig
+	g.pipe = b.Volume("brake pipe", 0.0129)
+	mr := b.Source("supply", 9e5)
+	g.led = b.Slot(0)
+	b.Regulator(RegulatorSpec{Name: "lead", Supply: mr, Output: g.pipe, Slot: g.led, Control: -1, SupplyO: Hole(6e-3, 0.8), ExhO: Hole(6e-3, 0.8), Band: 3e3})
+	g.ar = b.Volume("auxiliary", 0.075)
+	cr := b.Volume("control reservoir", 0.004)
+	g.cyl = b.Cylinder("cylinder", VariableVolume{V0: 1.5e-3, V1: 1.5e-3 + 0.07068583*0.12, Start: 15e3, Contact: 45e3})
+	g.sw = b.GraduatedDistributor(GraduatedSpec{Name: "distributor", Pipe: g.pipe, Auxiliary: g.ar, Control: cr, Cylinder: g.cyl,
+		Charge: Hole(2.5e-3, 0.8), ControlCharge: Hole(0.8e-3, 0.8), Fill: Hole(1.5e-3, 0.8), InShot: Hole(5e-3, 0.8), Discharge: Hole(1.45e-3, 0.8),
+		Gain: 2.714, Highest: 380e3, Offset: 5e3, Applies: 7e3, Reopens: 3e3, InShotTo: 60e3})
+	net, err := b.Compile()
+	if err != nil {
+		t.Fatal(err)
+	}
+	g.net = net
+	return g, cr
+}
+
+// Single-wagon limits, air.md 9.12 and 5.2 [P6]; limits.csv PRF-002 (highest cylinder
+// pressure 3.7..3.9 kgf/cm2), fill 0 to 3.6 kgf/cm2 in 18..30 s, release to 0.4 kgf/cm2
+// in 45..60 s. Calibrated: the fill and release chokes were chosen to meet the two times;
+// the highest pressure is set by the cap. What is proved is that one set of chokes does
+// both, and the two sensitivities below, which nothing was chosen for.
+func TestGraduatedTimes_9_12(t *testing.T) {
+	g, _ := graduatedRig(t)
+	r := g.charge(t, 500e3)
+	r.Set(g.led, 340e3)
+	start := r.Time()
+	hit, err := r.AdvanceWhile(start+60, func() bool { return r.Gauge(g.cyl) >= 3.6*kgf })
+	if err != nil || !hit {
+		t.Fatalf("never filled: %v", err)
+	}
+	if d := r.Time() - start; d < 18 || d > 30 {
+		t.Errorf("fill %.1f s, published 18..30", d)
+	}
+	r.Advance(r.Time() + 60)
+	top := r.Gauge(g.cyl)
+	if top < 3.7*kgf || top > 3.9*kgf {
+		t.Errorf("highest %.2f kgf/cm2, published 3.7..3.9", top/kgf)
+	}
+	r.Set(g.led, 500e3)
+	start = r.Time()
+	hit, err = r.AdvanceWhile(start+120, func() bool { return r.Gauge(g.cyl) <= 0.4*kgf })
+	if err != nil || !hit {
+		t.Fatalf("never released: %v", err)
+	}
+	if d := r.Time() - start; d < 45 || d > 60 {
+		t.Errorf("release %.1f s, published 45..60", d)
+	}
+	if a := r.Audit(); a > 1e-9 {
+		t.Errorf("audit %g", a)
+	}
+}
+
+// Sensitivity, PRF-004: a fall of 0.6 kgf/cm2 in 6 s must apply. Insensitivity, PRF-005:
+// 0.3 kgf/cm2 in 60 s must not.
+func TestSensitivity(t *testing.T) {
+	g, _ := graduatedRig(t)
+	for _, w := range []struct {
+		fall, in float64
+		applies  bool
+	}{{0.6, 6, true}, {0.3, 60, false}} {
+		r := g.charge(t, 500e3)
+		start := r.Time()
+		for k := 1; k <= 120; k++ {
+			r.Set(g.led, 500e3-w.fall*kgf*float64(k)/120)
+			r.Advance(start + w.in*float64(k)/120)
+		}
+		if got := r.Gauge(g.cyl) > 10e3; got != w.applies {
+			t.Errorf("fall %g in %g s: cylinder %.1f kPa", w.fall, w.in, r.Gauge(g.cyl)/1e3)
+		}
+	}
+}
+
+// A graduated brake lets go in steps and ends at a pressure that does not depend on
+// piston travel.
+func TestGraduatedRelease(t *testing.T) {
+	g, _ := graduatedRig(t)
+	r := g.charge(t, 500e3)
+	last := -1.0
+	for _, bp := range []float64{360e3, 400e3, 440e3, 470e3} {
+		r.Set(g.led, bp)
+		r.Advance(r.Time() + 120)
+		now := r.Gauge(g.cyl)
+		if last >= 0 && now > last-30e3 {
+			t.Errorf("at %g kPa the cylinder holds %.0f kPa after %.0f", bp/1e3, now/1e3, last/1e3)
+		}
+		last = now
+	}
+}

@@ -1,0 +1,297 @@
+package card
+
+import (
+	"fmt"
+	"strings"
+
+	"headstock/consist"
+	"headstock/prove"
+	"headstock/quantity"
+	"headstock/rule"
+	"headstock/setup"
+	"headstock/trial"
+)
+
+// Coupling is the set-up card of a consist: how each unit is set, what is joined, what
+// will be lost, and what became of every requirement.
+func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.Units) *Document {
+	d := &Document{Title: "Set-up: " + c.String(), Subtitle: c.Fleet.Railway, Verdict: verdictOf(ck.Proof, u)}
+	if c.HasDraft() {
+		d.Banner = "DRAFT – NOT FOR USE"
+	}
+	consistTable(d, c)
+	d.Heading(1, "Joints, from the front")
+	jt := Table{Caption: "Hoses and end cocks at each joint", Columns: []Column{{Title: "joint"}, {Title: "pipe"}, {Title: "do"}, {Title: "why"}}}
+	for k, j := range ck.Plan.Joints {
+		where := j.Front + " – " + j.Rear
+		same := k
+		for same+1 < len(ck.Plan.Joints) && equalJoint(j, ck.Plan.Joints[same+1]) && wagonJoint(c, k) && wagonJoint(c, same+1) {
+			same++
+		}
+		if wagonJoint(c, k) && k > 0 && wagonJoint(c, k-1) && equalJoint(ck.Plan.Joints[k-1], j) {
+			continue
+		}
+		if same > k {
+			where = fmt.Sprintf("%s to %s: every joint", c.Vehicles[k].Name(), c.Vehicles[same+1].Name())
+		}
+		for _, p := range j.Pipes {
+			do := "couple; open both cocks"
+			mark := None
+			if !p.Coupled {
+				do = "do not couple; cocks shut, hoses on their dummies"
+				mark = Warn
+			}
+			claimed := map[bool]string{true: "hose coupled, cock open", false: "hose on dummy, cock closed"}[p.Coupled]
+			for _, side := range []string{p.FrontIs, p.RearIs} {
+				if side != "none" && side != claimed {
+					do = "stands: front " + p.FrontIs + "; rear " + p.RearIs
+					mark = Bad
+				}
+			}
+			jt.Rows = append(jt.Rows, []Cell{Text(where), Text(strings.ReplaceAll(p.Pipe, "-", " ")), Marked(mark, do), Text(p.Why)})
+			where = ""
+		}
+	}
+	if len(jt.Rows) > 0 {
+		d.Table(jt)
+		d.Paragraph(None, "Outer ends: every cock shut, every hose on its dummy.")
+	}
+	for i, up := range ck.Plan.Units {
+		if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
+			continue
+		}
+		title := fmt.Sprintf("%s, %s", up.Unit, up.Role)
+		if up.RearCab {
+			title += fmt.Sprintf(" – driving from the rear cab (%d)", up.Cab)
+		} else if c.Vehicles[i].Class.Cabs > 1 && up.Cab != 0 {
+			title += fmt.Sprintf(", cab %d", up.Cab)
+		}
+		d.Heading(1, title)
+		t := Table{Caption: "Set in this order", Columns: []Column{{Title: "place"}, {Title: "device"}, {Title: "set to"}, {Title: "how it looks"}}}
+		last := ""
+		for _, l := range up.Lines {
+			place := l.Place
+			if place == last {
+				place = ""
+			}
+			last = l.Place
+			cell := Text(l.Position)
+			if l.Moved {
+				cell = Marked(Bad, l.Position+" (claim: "+l.Claim+")")
+			}
+			looks := l.Looks
+			if l.Note != "" {
+				looks += " [" + l.Note + "]"
+			}
+			t.Rows = append(t.Rows, []Cell{Text(place), Text(l.Name), cell, Text(looks)})
+		}
+		if len(t.Rows) > 0 {
+			d.Table(t)
+		}
+		var keep []Item
+		for _, l := range up.Keep {
+			keep = append(keep, Item{Text: "Must not be moved: " + l.Name + ", " + l.Place + ".", Mark: Warn})
+		}
+		for _, df := range up.Defects {
+			keep = append(keep, Item{Text: "Open defect: " + df, Mark: Warn})
+		}
+		d.Bullets(keep...)
+	}
+	requirements(d, ck.Proof, u)
+	if len(ck.Refuted) > 0 {
+		d.Heading(1, "Claims of the record that a run refutes")
+		for _, f := range ck.Refuted {
+			for _, r := range f.Reasons {
+				d.Bullets(Item{Text: f.Says, Mark: Bad, Detail: []string{Sentence(r, u)}})
+				break
+			}
+		}
+	}
+	footer(d, c, r, ck.Proof)
+	return d
+}
+
+func wagonJoint(c *consist.Consist, k int) bool {
+	return !c.Vehicles[k].Locomotive() && !c.Vehicles[k+1].Locomotive()
+}
+
+func equalJoint(a, b setup.JointPlan) bool {
+	if len(a.Pipes) != len(b.Pipes) {
+		return false
+	}
+	for i := range a.Pipes {
+		x, y := a.Pipes[i], b.Pipes[i]
+		if x != y {
+			return false
+		}
+	}
+	return true
+}
+
+func consistTable(d *Document, c *consist.Consist) {
+	t := Table{Caption: "Consist, front first", Columns: []Column{{Title: "unit"}, {Title: "role"}, {Title: "faces"}}}
+	for i := 0; i < len(c.Vehicles); i++ {
+		v := c.Vehicles[i]
+		name, role := v.Name(), v.RoleName()
+		if !v.Locomotive() {
+			k := i
+			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && c.Vehicles[k+1].Load == v.Load && c.Vehicles[k+1].Reversed == v.Reversed {
+				k++
+			}
+			if k > i {
+				name = fmt.Sprintf("%s to %d (%d)", v.Name(), c.Vehicles[k].Unit.Number, k-i+1)
+			}
+			role = v.Load
+			i = k
+		}
+		faces := "headstock 1 forward"
+		if v.Reversed {
+			faces = "headstock 2 forward"
+		}
+		if role == "" {
+			role = "wagon"
+		}
+		t.Rows = append(t.Rows, []Cell{Text(name), Text(role), Text(faces)})
+	}
+	d.Table(t)
+}
+
+func requirements(d *Document, p *prove.Proof, u quantity.Units) {
+	d.Heading(1, "Requirements")
+	t := Table{Caption: "Every requirement, judged by running the set-up", Columns: []Column{{Title: "stage"}, {Title: "requirement"}, {Title: "result"}, {Title: "rule"}}}
+	for _, f := range p.Findings {
+		t.Rows = append(t.Rows, []Cell{Text(f.Stage), Text(f.Says), Marked(markOf(f.Status), string(f.Status)), Text(f.Rule)})
+	}
+	d.Table(t)
+}
+
+func footer(d *Document, c *consist.Consist, r *rule.Rules, p *prove.Proof) {
+	seen := map[string]bool{}
+	for _, v := range c.Vehicles {
+		if !seen[v.Class.Name] {
+			seen[v.Class.Name] = true
+			rev := v.Class.Revision
+			d.Footer = append(d.Footer, fmt.Sprintf("Record %s: %s %s, source %s, hash %.12s.", v.Class.Name, rev.State, rev.Date, v.Class.Source, v.Class.Hash))
+		}
+	}
+	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
+	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %d runs at 20 °C and sea level; pressures are gauge. The tool proves the record; only the test proves the locomotive.", p.Runs))
+}
+
+// Sheet is the brake test with what every gauge and piston should show at each step.
+func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) *Document {
+	d := &Document{Title: "Brake test: " + c.String(), Subtitle: c.Fleet.Railway, Verdict: verdictOf(p, u)}
+	if c.HasDraft() {
+		d.Banner = "DRAFT – NOT FOR USE"
+	}
+	if p.Test == nil {
+		return d
+	}
+	n := 0
+	for _, s := range p.Test.Procedure.Steps {
+		if !s.Read {
+			continue
+		}
+		n++
+		d.Heading(1, fmt.Sprintf("%d. %s", n, s.Say))
+		for _, m := range p.Test.Misses {
+			if m.Step == s.ID {
+				d.Paragraph(Bad, fmt.Sprintf("Did not happen within %.0f s: %s of %s stood at %s.", m.AtMost, part(m.Until.Air), m.Until.Who, u.Gauge(quantity.Gauge(m.Value))))
+			}
+		}
+		t := Table{Caption: "Step " + s.ID + ": what should be seen", Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "expect", Align: Right}, {Title: "allowed"}}}
+		for _, row := range readings(c, p.Test, s.ID, u) {
+			t.Rows = append(t.Rows, row)
+		}
+		d.Table(t)
+	}
+	requirements(d, p, u)
+	footer(d, c, r, p)
+	return d
+}
+
+// readings of a step, wagons of one kind drawn together where they show the same.
+func readings(c *consist.Consist, t *trial.Result, step string, u quantity.Units) [][]Cell {
+	var rows [][]Cell
+	for i := 0; i < len(c.Vehicles); i++ {
+		v := c.Vehicles[i]
+		own := vehicleRows(c, t, step, i, u)
+		name := v.Name()
+		if !v.Locomotive() {
+			k := i
+			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && sameRows(own, vehicleRows(c, t, step, k+1, u)) {
+				k++
+			}
+			if k > i {
+				name = fmt.Sprintf("%s to %d", v.Name(), c.Vehicles[k].Unit.Number)
+			}
+			i = k
+		}
+		for _, r := range own {
+			r[0] = Text(name)
+			name = ""
+			rows = append(rows, r)
+		}
+	}
+	return rows
+}
+
+func sameRows(a, b [][]Cell) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for i := range a {
+		for k := 1; k < len(a[i]); k++ {
+			if a[i][k] != b[i][k] {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+func vehicleRows(c *consist.Consist, t *trial.Result, step string, i int, u quantity.Units) [][]Cell {
+	var rows [][]Cell
+	v := c.Vehicles[i]
+	for _, rd := range t.Readings {
+		if rd.Step != step || rd.Vehicle != i {
+			continue
+		}
+		d, ok := v.Class.Device(rd.Device)
+		if !ok {
+			continue
+		}
+		if rd.Fitted != "" {
+			rows = append(rows, []Cell{Text(""), Text(d.Name), Marked(Quiet, rd.Fitted), Text("")})
+			continue
+		}
+		switch rd.Kind {
+		case "gauge":
+			tol := 10e3
+			if d.Error != nil {
+				tol = d.Error.SI
+			}
+			if d.Graduation != nil && d.Graduation.SI > tol {
+				tol = d.Graduation.SI
+			}
+			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(u.Gauge(quantity.Gauge(rd.Value))), Text("± " + u.Gauge(quantity.Gauge(tol)))})
+		case "piston":
+			says := "in"
+			if rd.Out {
+				says = "out " + u.Length(quantity.Metres(rd.Value))
+			} else if rd.Value > 0.001 {
+				says = "part out " + u.Length(quantity.Metres(rd.Value)) + ", blocks not on"
+			}
+			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(says), Text("")})
+		case "exhaust":
+			if rd.Value >= 0.5 {
+				says := fmt.Sprintf("blows %.0f s", rd.Value)
+				if rd.Out {
+					says += ", still blowing"
+				}
+				rows = append(rows, []Cell{Text(""), Text(d.Name), Text(says), Text("")})
+			}
+		}
+	}
+	return rows
+}

@@ -1,0 +1,50 @@
+package card
+
+import (
+	"headstock/consist"
+	"headstock/prove"
+	"headstock/quantity"
+	"headstock/rule"
+)
+
+// Judged is a sheet of entered readings with what each was held against.
+func Judged(c *consist.Consist, js []prove.Judged, r *rule.Rules, u quantity.Units) *Document {
+	d := &Document{Title: "Readings judged: " + c.String(), Subtitle: c.Fleet.Railway}
+	v := &Verdict{Mark: Good, Text: "Tested: every reading entered is as expected."}
+	t := Table{Caption: "Readings as entered", Columns: []Column{{Title: "step"}, {Title: "unit"}, {Title: "device"}, {Title: "read", Align: Right}, {Title: "expected"}, {Title: "allowed"}, {Title: "result"}, {Title: "rule"}}}
+	g := func(x float64) string { return u.Gauge(quantity.Gauge(x)) }
+	for _, j := range js {
+		want, allow := j.Says, ""
+		if j.Kind == "gauge" {
+			want = g(max(0, j.Expected.Low)) + " to " + g(j.Expected.High)
+			if j.Allowed != nil {
+				switch {
+				case j.Allowed.Low < 0:
+					allow = "at most " + g(j.Allowed.High)
+				case j.Allowed.High >= 1e7:
+					allow = "at least " + g(j.Allowed.Low)
+				default:
+					allow = g(j.Allowed.Low) + " to " + g(j.Allowed.High)
+				}
+			}
+		}
+		m := Good
+		switch j.Status {
+		case prove.Outside:
+			m = Bad
+			v.Mark, v.Text = Bad, "Tested: a reading lies outside what the rules allow."
+		case prove.Unusual:
+			m = Warn
+			if v.Mark == Good {
+				v.Mark, v.Text = Warn, "Tested: inside what the rules allow, but a reading is unusual. Look."
+			}
+		case prove.NoBand:
+			m = Unknown
+		}
+		t.Rows = append(t.Rows, []Cell{Text(j.Step), Text(j.Unit), Text(j.Name), Text(j.Entered.Value), Text(want), Text(allow), Marked(m, j.Status), Text(j.Rule)})
+	}
+	d.Verdict = v
+	d.Table(t)
+	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
+	return d
+}

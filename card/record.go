@@ -1,0 +1,283 @@
+package card
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"headstock/fleet"
+	"headstock/internal/reading"
+)
+
+// FleetList is the classes and units of a railway.
+func FleetList(f *fleet.Fleet) *Document {
+	d := &Document{Title: f.Railway}
+	t := Table{Caption: "Classes", Columns: []Column{{Title: "class"}, {Title: "what it is"}, {Title: "units"}, {Title: "devices", Align: Right}, {Title: "level", Align: Right}, {Title: "record"}}}
+	for _, c := range f.Classes {
+		var nums []int
+		for _, u := range f.Units {
+			if u.Class == c.Name {
+				nums = append(nums, u.Number)
+			}
+		}
+		level, _ := c.Level()
+		t.Rows = append(t.Rows, []Cell{Text(c.Name), Text(c.Title), Text(runs(nums)), Text(fmt.Sprint(len(c.Devices))), Text(fmt.Sprint(level)), Text(c.Revision.State)})
+	}
+	d.Table(t)
+	t = Table{Caption: "Units whose state differs from their class today", Columns: []Column{{Title: "unit"}, {Title: "what"}, {Title: "since"}, {Title: "reason"}}}
+	for _, u := range f.Units {
+		name := fmt.Sprintf("%s %d", u.Class, u.Number)
+		for _, m := range u.Modifications {
+			t.Rows = append(t.Rows, []Cell{Text(name), Text("modification: " + m), Text(""), Text("")})
+		}
+		for _, o := range u.State {
+			t.Rows = append(t.Rows, []Cell{Text(name), Text(o.Device + ": " + o.Property + " " + o.Value), Text(o.Date), Text(o.Reason)})
+		}
+		for _, x := range u.Defects {
+			t.Rows = append(t.Rows, []Cell{Text(name), Marked(Warn, "defect: "+x.Device), Text(x.Date), Text(x.Text)})
+		}
+	}
+	if len(t.Rows) > 0 {
+		d.Table(t)
+	}
+	return d
+}
+
+// runs writes numbers as ranges.
+func runs(n []int) string {
+	sort.Ints(n)
+	var parts []string
+	for i := 0; i < len(n); i++ {
+		k := i
+		for k+1 < len(n) && n[k+1] == n[k]+1 {
+			k++
+		}
+		if k > i {
+			parts = append(parts, fmt.Sprintf("%d–%d", n[i], n[k]))
+		} else {
+			parts = append(parts, fmt.Sprint(n[i]))
+		}
+		i = k
+	}
+	return strings.Join(parts, ", ")
+}
+
+func placeName(c *fleet.Class, id string) string {
+	for _, p := range c.Places {
+		if p.ID == id {
+			return p.Name
+		}
+	}
+	return id
+}
+
+func positions(d *fleet.Device) string {
+	var ps []string
+	for _, p := range d.Positions {
+		ps = append(ps, p.ID)
+	}
+	return strings.Join(ps, ", ")
+}
+
+// Devices is a table of devices of one class.
+func Devices(c *fleet.Class, ds []*fleet.Device, title string) *Document {
+	d := &Document{Title: title}
+	system := ""
+	var t *Table
+	flush := func() {
+		if t != nil && len(t.Rows) > 0 {
+			d.Table(*t)
+		}
+	}
+	for _, s := range systems(ds) {
+		flush()
+		system = s
+		d.Heading(1, system)
+		t = &Table{Caption: system, Columns: []Column{{Title: "device"}, {Title: "name"}, {Title: "where"}, {Title: "positions"}}}
+		for _, x := range ds {
+			if x.System != s {
+				continue
+			}
+			name := Text(x.Name)
+			if x.MustNotMove {
+				name = Marked(Warn, x.Name+" – must not be moved")
+			}
+			t.Rows = append(t.Rows, []Cell{Text(x.ID), name, Text(placeName(c, x.Place)), Text(positions(x))})
+		}
+	}
+	flush()
+	return d
+}
+
+func systems(ds []*fleet.Device) []string {
+	var out []string
+	for _, d := range ds {
+		known := false
+		for _, s := range out {
+			known = known || s == d.System
+		}
+		if !known {
+			out = append(out, d.System)
+		}
+	}
+	return out
+}
+
+// Found is what a search finds, in one class or in all, and how many.
+func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
+	d := &Document{Title: "Find: " + words}
+	n := 0
+	var names []string
+	hit := class == ""
+	for _, c := range f.Classes {
+		names = append(names, c.Name)
+		if class != "" && !strings.EqualFold(class, c.Name) {
+			continue
+		}
+		hit = true
+		var ds []*fleet.Device
+		for _, x := range f.Find(words) {
+			if x.Class == c && x.Device != nil {
+				ds = append(ds, x.Device)
+			}
+		}
+		if len(ds) == 0 {
+			continue
+		}
+		n += len(ds)
+		d.Heading(1, "class "+c.Name)
+		t := Table{Caption: "class " + c.Name, Columns: []Column{{Title: "device"}, {Title: "name"}, {Title: "where"}, {Title: "position: how it looks"}}}
+		for _, x := range ds {
+			var looks []string
+			for _, p := range x.Positions {
+				looks = append(looks, p.ID+": "+p.Looks)
+			}
+			name := Text(x.Name)
+			if x.MustNotMove {
+				name = Marked(Warn, x.Name+" – must not be moved")
+			}
+			t.Rows = append(t.Rows, []Cell{Text(x.ID), name, Text(placeName(c, x.Place)), Text(strings.Join(looks, "; "))})
+		}
+		d.Table(t)
+	}
+	if !hit {
+		return nil, 0, fmt.Errorf("no class %q; expected one of %s; nearest: %s", class, strings.Join(names, ", "), reading.Nearest(class, names))
+	}
+	if n == 0 {
+		d.Verdict = &Verdict{Mark: Unknown, Text: "Cannot say: no record names it. Try the plate's words, a nickname, the function or the place."}
+	}
+	return d, n, nil
+}
+
+// Device is everything a record says of one device.
+func Device(f *fleet.Fleet, c *fleet.Class, x *fleet.Device) *Document {
+	d := &Document{Title: x.Name, Subtitle: "class " + c.Name + ", " + x.ID}
+	if x.MustNotMove {
+		d.Cautions = append(d.Cautions, "This device must not be moved.")
+	}
+	d.Cautions = append(d.Cautions, x.Cautions...)
+	var facts []Fact
+	add := func(name, text string) {
+		if text != "" {
+			facts = append(facts, Fact{Name: name, Text: text})
+		}
+	}
+	fn, _ := fleet.LookupFunction(x.Function)
+	add("function", strings.TrimSuffix(x.Function+": "+fn.Meaning, ": "))
+	add("also called", strings.Join(x.AlsoCalled, ", "))
+	add("system", x.System)
+	where := placeName(c, x.Place)
+	for _, p := range c.Places {
+		if p.ID == x.Place {
+			where += fmt.Sprintf(" (%s side, %s, %.1f m from headstock 1)", p.Side, p.Level, p.X)
+		}
+	}
+	add("where", where)
+	for _, w := range x.Who {
+		add("may "+w.Name, w.Text)
+	}
+	add("how worked", x.HowWorked)
+	add("normal", x.Normal)
+	add("fitted", x.Fitted)
+	add("evidence", x.Evidence)
+	add("reads true when", x.ReadsTrueWhen)
+	add("goes with", strings.Join(x.GoesWith, ", "))
+	add("acts on", strings.Join(x.ActsOn, ", "))
+	add("driven by", x.DrivenBy)
+	add("fails to", x.FailsTo)
+	add("tries", x.Tries)
+	add("after use", x.AfterUse)
+	add("needs", strings.Join(x.Needs, ", "))
+	add("lasts", x.Lasts)
+	add("refill", x.Refill)
+	for _, l := range x.Limits {
+		add(l.Name, l.Text)
+	}
+	if x.Sealed {
+		add("sealed", "yes")
+	}
+	add("source", x.Source)
+	add("written at", x.Pos.String())
+	d.Facts(facts...)
+	if len(x.Positions) > 0 {
+		t := Table{Caption: "Positions", Columns: []Column{{Title: "position"}, {Title: "how it looks"}, {Title: "what it means"}}}
+		for _, p := range x.Positions {
+			t.Rows = append(t.Rows, []Cell{Text(p.ID), Text(p.Looks), Text(p.Means)})
+		}
+		d.Table(t)
+	}
+	for _, u := range f.Units {
+		for _, o := range u.State {
+			if u.Class == c.Name && o.Device == x.ID {
+				d.Paragraph(Warn, fmt.Sprintf("On %s %d: %s %s since %s, %s.", u.Class, u.Number, o.Property, o.Value, o.Date, o.Reason))
+			}
+		}
+	}
+	return d
+}
+
+// Compared is what differs between two classes.
+func Compared(a, b *fleet.Class) *Document {
+	ds := fleet.Compare(a, b)
+	d := &Document{Title: "What differs: " + a.Name + " and " + b.Name}
+	t := Table{Caption: "Functions that differ", Columns: []Column{{Title: "function"}, {Title: "differs in"}, {Title: a.Name}, {Title: b.Name}}}
+	seen := map[string]bool{}
+	for _, x := range ds {
+		fn := x.Function
+		if seen[fn] {
+			fn = ""
+		}
+		seen[x.Function] = true
+		t.Rows = append(t.Rows, []Cell{Text(fn), Text(x.What), Text(x.A), Text(x.B)})
+	}
+	d.Verdict = &Verdict{Text: fmt.Sprintf("%d functions differ between %s and %s.", len(seen), a.Name, b.Name)}
+	d.Table(t)
+	return d
+}
+
+// Needs is how far a record has come.
+func Needs(c *fleet.Class) *Document {
+	level, needs := c.Level()
+	words := []string{"nothing yet", "find", "prepare", "set up", "prove", "haul"}
+	d := &Document{Title: "Record of class " + c.Name, Verdict: &Verdict{Text: fmt.Sprintf("Level %d (%s).", level, words[level])}}
+	if c.Revision.State != "issued" {
+		d.Banner = "DRAFT – NOT FOR USE"
+	}
+	if level < len(words)-1 {
+		d.Heading(1, fmt.Sprintf("For level %d (%s) it still needs", level+1, words[level+1]))
+		var items []Item
+		for _, n := range needs {
+			items = append(items, Item{Text: n})
+		}
+		d.Bullets(items...)
+	}
+	if len(c.Missing) > 0 {
+		d.Heading(1, "Known to be missing")
+		var items []Item
+		for _, m := range c.Missing {
+			items = append(items, Item{Text: m.What, Detail: []string{"needed for: " + m.Needed}})
+		}
+		d.Bullets(items...)
+	}
+	return d
+}

@@ -1,0 +1,138 @@
+package card
+
+import (
+	"fmt"
+	"strings"
+
+	"headstock/prove"
+	"headstock/quantity"
+)
+
+// The rules of the program's voice: imperative for what is to be done, one act a
+// sentence; the device's name as on its plate; then the place, then the reading. No
+// exclamation. A figure is computed or quoted, never typed here.
+
+// stepWords are steps as they stand in a sentence.
+func at(r prove.Reason) string {
+	if r.Step == "" {
+		return ""
+	}
+	return fmt.Sprintf(" (%s, step %s)", r.Run, r.Step)
+}
+
+// part names an air element as spoken.
+func part(element string) string { return strings.ReplaceAll(element, "-", " ") }
+
+// Sentence words one reason.
+func Sentence(r prove.Reason, u quantity.Units) string {
+	g := func(pa float64) string { return u.Gauge(quantity.Gauge(pa)) }
+	s := ""
+	switch r.Kind {
+	case "no lead":
+		s = "no unit leads"
+	case "second lead":
+		s = fmt.Sprintf("%s claims to lead as well", r.Vehicle)
+	case "disagree":
+		s = fmt.Sprintf("%s: %s do not go together; the role claims %s", r.Vehicle, strings.Join(r.Devices, " and "), r.Because)
+		return s
+	case "feeds":
+		s = fmt.Sprintf("%s feeds the brake pipe through its %s while the lead's valve is cut out", r.Vehicle, part(r.Element))
+	case "pipe does not follow":
+		s = fmt.Sprintf("the brake pipe of %s stays at %s when it should be near %s", r.Vehicle, g(r.Value), g(r.Limit))
+	case "not charged":
+		s = fmt.Sprintf("the brake pipe of %s reaches %s; at least %s is asked", r.Vehicle, g(r.Value), g(r.Limit))
+	case "does not apply":
+		s = fmt.Sprintf("%s does not brake: %s at %s, at least %s is asked", r.Vehicle, part(r.Element), g(r.Value), g(r.Limit))
+	case "first reduction":
+		s = fmt.Sprintf("%s does not answer the first reduction: %s at %s", r.Vehicle, part(r.Element), g(r.Value))
+	case "does not release":
+		s = fmt.Sprintf("%s does not release: %s still at %s", r.Vehicle, part(r.Element), g(r.Value))
+	case "on when charged":
+		s = fmt.Sprintf("%s stands braked with the train charged: %s at %s", r.Vehicle, part(r.Element), g(r.Value))
+	case "leaks":
+		s = fmt.Sprintf("the brake pipe falls %s in the timed minute; at most %s is allowed", g(r.Value), g(r.Limit))
+	case "rises":
+		s = fmt.Sprintf("the brake pipe rises %s in the timed minute with the lead's valve cut out: something feeds it", g(r.Value))
+	case "independent does not apply":
+		s = fmt.Sprintf("no independent on %s: %s at %s", r.Vehicle, part(r.Element), g(r.Value))
+	case "independent does not release":
+		s = fmt.Sprintf("the independent does not come off on %s: %s at %s", r.Vehicle, part(r.Element), g(r.Value))
+	case "drags":
+		s = fmt.Sprintf("no quick release on %s: after the bail-off its %s still hold %s", r.Vehicle, part(r.Element), g(r.Value))
+	case "does not re-apply":
+		s = fmt.Sprintf("%s does not re-apply on the second reduction: %s at %s", r.Vehicle, part(r.Element), g(r.Value))
+	case "dead not charged":
+		s = fmt.Sprintf("the %s of %s, hauled dead, reaches %s; at least %s is asked", part(r.Element), r.Vehicle, g(r.Value), g(r.Limit))
+	case "dead too hard":
+		s = fmt.Sprintf("%s, hauled dead, brakes with %s; at most %s is allowed", r.Vehicle, g(r.Value), g(r.Limit))
+	case "blows":
+		s = fmt.Sprintf("air blows at the %s of %s", part(r.Element), r.Vehicle)
+	case "over rating":
+		s = fmt.Sprintf("the %s of %s stands at %s, above its rating of %s", part(r.Element), r.Vehicle, g(r.Value), g(r.Limit))
+	case "hand brake":
+		s = fmt.Sprintf("a hand brake of %s is not off", r.Vehicle)
+	case "pipe not empty":
+		s = fmt.Sprintf("in emergency the brake pipe of %s still holds %s", r.Vehicle, g(r.Value))
+	case "no reserve":
+		s = fmt.Sprintf("after parting %s has %s left; at least %s is asked", r.Vehicle, g(r.Value), g(r.Limit))
+	case "needs circuits":
+		return "needs the circuits, which are not yet in the record"
+	default:
+		s = r.Kind
+	}
+	if r.Because != "" {
+		s += "; " + r.Because
+	}
+	if r.Restrict != "" {
+		s += "; " + r.Restrict
+	}
+	s += at(r)
+	if len(r.Devices) > 0 {
+		s += "; look at " + strings.Join(r.Devices, ", ")
+	}
+	return s
+}
+
+// verdictOf words a verdict and gives its mark.
+func verdictOf(p *prove.Proof, u quantity.Units) *Verdict {
+	v := &Verdict{Text: "The record says this set-up " + p.Verdict + "."}
+	want := prove.Status("")
+	switch p.Verdict {
+	case prove.Works:
+		v.Mark = Good
+	case prove.WithLoss:
+		v.Mark, want = Warn, prove.Lost
+	case prove.DoesNot:
+		v.Mark, want = Bad, prove.Broken
+	default:
+		v.Mark, want = Unknown, prove.CannotSay
+		v.Text = "The record cannot say whether this set-up works."
+	}
+	for _, f := range p.Findings {
+		if f.Status != want {
+			continue
+		}
+		for i, r := range f.Reasons {
+			if i == 3 {
+				v.Reasons = append(v.Reasons, fmt.Sprintf("… and %d more of this kind: %s", len(f.Reasons)-3, f.Says))
+				break
+			}
+			v.Reasons = append(v.Reasons, Sentence(r, u))
+		}
+	}
+	return v
+}
+
+func markOf(s prove.Status) Mark {
+	switch s {
+	case prove.Met:
+		return Good
+	case prove.Broken:
+		return Bad
+	case prove.Lost:
+		return Warn
+	case prove.CannotSay:
+		return Unknown
+	}
+	return Quiet
+}

@@ -1,0 +1,168 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"headstock/card"
+	"headstock/consist"
+	"headstock/prove"
+	"headstock/rule"
+	"headstock/setup"
+	"headstock/trial"
+)
+
+func (d *door) printJSON(v any) error {
+	e := json.NewEncoder(d.out)
+	e.SetIndent("", "  ")
+	return e.Encode(v)
+}
+
+// consist reads a consist and the changes to it.
+func (d *door) consist(text string, changes []string, file string) (*consist.Consist, *rule.Rules, error) {
+	f, r, err := d.read()
+	if err != nil {
+		return nil, nil, err
+	}
+	c, err := consist.Parse(f, text)
+	if err != nil {
+		return nil, nil, exit{2, err.Error()}
+	}
+	if file != "" {
+		b, err := os.ReadFile(file)
+		if err != nil {
+			return nil, nil, exit{2, err.Error()}
+		}
+		for n, l := range strings.Split(string(b), "\n") {
+			l = strings.TrimSpace(l)
+			if l == "" || l[0] == '#' {
+				continue
+			}
+			ch, err := c.ParseChange(l)
+			if err != nil {
+				return nil, nil, bad("%s:%d: %v", file, n+1, err)
+			}
+			if c, err = c.With(ch); err != nil {
+				return nil, nil, bad("%s:%d: %v", file, n+1, err)
+			}
+		}
+	}
+	for _, t := range changes {
+		ch, err := c.ParseChange(t)
+		if err != nil {
+			return nil, nil, exit{2, err.Error()}
+		}
+		if c, err = c.With(ch); err != nil {
+			return nil, nil, exit{2, err.Error()}
+		}
+	}
+	return c, r, nil
+}
+
+// status turns a verdict into an exit status.
+func status(p *prove.Proof) error {
+	switch p.Verdict {
+	case prove.DoesNot:
+		return exit{code: 1}
+	case prove.CannotBe:
+		return exit{code: 3}
+	}
+	return nil
+}
+
+func (d *door) cardCommand() *cobra.Command {
+	var changes []string
+	var file string
+	c := &cobra.Command{
+		Use: "card CONSIST", Args: cobra.ExactArgs(1),
+		Short:   "set-up card of a consist: what is set and joined, what is lost, whether it works",
+		Example: fmt.Sprintf("  headstock card '%s'\n  headstock card '%s' --set '%s'", example("main"), example("pair"), example("wrong")),
+		RunE: func(_ *cobra.Command, args []string) error {
+			c, r, err := d.consist(args[0], changes, file)
+			if err != nil {
+				return err
+			}
+			done := d.progress("proving " + c.String())
+			ck, err := setup.Check(c, r, trial.Conditions{})
+			done()
+			if err != nil {
+				return err
+			}
+			if err := d.print(card.Coupling(c, ck, r, d.u())); err != nil {
+				return err
+			}
+			return status(ck.Proof)
+		},
+	}
+	c.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
+	c.Flags().StringVar(&file, "set-up", "", "file of such lines")
+	return c
+}
+
+func (d *door) test() *cobra.Command {
+	var changes []string
+	var file string
+	c := &cobra.Command{
+		Use: "test CONSIST", Args: cobra.ExactArgs(1),
+		Short:   "brake test of a consist with the reading expected at each step, place and gauge",
+		Example: fmt.Sprintf("  headstock test '%s'", example("pair")),
+		RunE: func(_ *cobra.Command, args []string) error {
+			c, r, err := d.consist(args[0], changes, file)
+			if err != nil {
+				return err
+			}
+			done := d.progress("running the brake test of " + c.String())
+			p, err := prove.Prove(c, r, trial.Conditions{})
+			done()
+			if err != nil {
+				return err
+			}
+			if err := d.print(card.Sheet(c, p, r, d.u())); err != nil {
+				return err
+			}
+			return status(p)
+		},
+	}
+	c.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
+	c.Flags().StringVar(&file, "set-up", "", "file of such lines")
+	return c
+}
+
+func (d *door) demo() *cobra.Command {
+	return &cobra.Command{
+		Use: "demo", Args: cobra.NoArgs,
+		Short: "set-up card and brake test of the demo railway's example consist",
+		RunE: func(*cobra.Command, []string) error {
+			c, r, err := d.consist(example("main"), nil, "")
+			if err != nil {
+				return err
+			}
+			done := d.progress("proving " + c.String())
+			ck, err := setup.Check(c, r, trial.Conditions{})
+			done()
+			if err != nil {
+				return err
+			}
+			if err := d.print(card.Coupling(c, ck, r, d.u())); err != nil {
+				return err
+			}
+			if err := d.print(card.Sheet(c, ck.Proof, r, d.u())); err != nil {
+				return err
+			}
+			return status(ck.Proof)
+		},
+	}
+}
+
+// progress says on standard error, on a terminal only, what is being done.
+func (d *door) progress(what string) func() {
+	if !d.colour {
+		return func() {}
+	}
+	fmt.Fprintf(d.err, "%s …\n", what)
+	return func() {}
+}

@@ -1,0 +1,278 @@
+package fleet
+
+import (
+	"headstock/internal/reading"
+	"headstock/source"
+)
+
+// Fleet is everything read from one railway's folder: its classes and its units,
+// in a fixed order (classes by name, units by class and number).
+type Fleet struct {
+	Railway string
+	Classes []*Class
+	Units   []*Unit
+}
+
+// Class is one class record: what every unit of the class is like before its own
+// modifications and today's state.
+type Class struct {
+	Name     string // as spoken, e.g. "Tern"
+	Kind     string // "locomotive" or "wagon"
+	Title    string
+	Source   string // the nearest source for figures that name none
+	Pos      reading.Pos
+	Revision Revision
+	Identity []Fact
+	Length   float64 // m over couplers; 0 when not stated
+	Mass     float64 // kg empty; 0 when not stated
+	Loaded   float64 // kg loaded; 0 when the class carries no load
+	Cabs     int
+	Multiple bool // may be worked in multiple (a control jumper exists)
+	Ends     [2]End
+	Places   []Place
+	Ways     []Way
+	Devices  []*Device
+	Air      []*Element
+	Roles    []*Role
+	Makes    []Makes
+	Checks   []Check
+	Missing  []Missing
+	Hash     string // content hash of the files it was read from
+}
+
+// Revision says how far a record has been checked: "draft", "checked" or "issued".
+type Revision struct {
+	State, By, CheckedBy, Date string
+	Pos                        reading.Pos
+}
+
+// Fact is one line of a class's identity.
+type Fact struct {
+	Name, Text string
+	Figure     *source.Figure
+	Pos        reading.Pos
+}
+
+// End is one headstock.
+type End struct {
+	Coupler     string  // kind, e.g. "knuckle"
+	Height      float64 // m above rail
+	Pipes       []PipeEnd
+	Pos         reading.Pos
+	CouplerSpec []Fact
+}
+
+// PipeEnd is one pipe where it reaches a headstock.
+type PipeEnd struct {
+	Pipe string // "brake-pipe", "main-reservoir-pipe", "third-pipe", "fourth-pipe"
+	Head string // coupling head; only equal heads fit
+	Hose string // device id of the hose
+	Cock string // device id of the end cock
+	Node string // air element (a pipe) it belongs to
+	Side string
+	// Optional pipes are carried only by the units that name them under "with".
+	Optional bool
+	Pos      reading.Pos
+}
+
+// Place is where a person stands or reaches.
+type Place struct {
+	ID, Name, Side, Level string
+	X                     float64 // m from headstock 1
+	Pos                   reading.Pos
+}
+
+// Way joins two places with the seconds it takes and what to mind on it.
+type Way struct {
+	From, To string
+	Seconds  float64
+	Cautions []string
+	Pos      reading.Pos
+}
+
+// Device is a thing a person looks at or works.
+type Device struct {
+	ID, Function, Name string
+	AlsoCalled         []string
+	Kind               string // handle, cock, switch, gauge, piston, exhaust, lamp, fluid, item …
+	System             string // one of the eight systems
+	Cab, End, Bogie    int    // 0 when not told apart by it
+	Place              string
+	Positions          []Position
+	Range              *Range // when a position may be a quantity
+	Normal             string
+	Reads              string // air node a gauge or piston reads; element an exhaust listens to
+	Graduation, Error  *source.Figure
+	HowWorked          string
+	Cautions           []string
+	Fitted             string // yes, no, out of use, blanked
+	Who                []Fact
+	Evidence           string
+	ReadsTrueWhen      string
+	GoesWith           []string
+	ActsOn             []string
+	DrivenBy           string
+	FailsTo            string
+	Tries              string
+	AfterUse           string
+	Needs              []string
+	Lasts, Refill      string
+	Rated              *source.Figure
+	Limits             []Fact
+	Sealed             bool
+	MustNotMove        bool
+	Source             string
+	OnlyWith           string // there only on units that have this feature
+	OnlyWithout        string // there only on units that have it not
+	Pos                reading.Pos
+}
+
+// Position is one state a device can be left in.
+type Position struct {
+	ID    string
+	Looks string
+	Means string         // what it means for the device's function, when the id does not say it
+	Sets  *source.Figure // quantity the position gives to a regulator
+	Part  float64        // opening of a cock left part open, 0..1; 0 when not stated
+	Pos   reading.Pos
+}
+
+// Range lets a device stand at any quantity from Low to High (SI).
+type Range struct {
+	Low, High float64
+	Pos       reading.Pos
+}
+
+// Element is one part of the air network as the record writes it:
+// `id: {kind: {argument: value …}}`.
+type Element struct {
+	ID, Kind    string
+	Args        []Arg
+	OnlyWith    string // there only on units that have this feature
+	OnlyWithout string // there only on units that have it not
+	Pos         reading.Pos
+}
+
+// Arg is one argument of an element. Exactly one of its forms is filled, by the
+// argument's kind in the table Kinds.
+type Arg struct {
+	Name   string
+	Text   string
+	Figure *source.Figure
+	List   []string
+	When   When
+	Pos    reading.Pos
+}
+
+// When is a condition on positions of devices and states of elements: any of the
+// alternatives, each of which needs all its terms.
+type When []Alternative
+
+// Alternative is a list of terms that must all hold.
+type Alternative []Term
+
+// Term holds when the device or element Of stands in one of In.
+type Term struct {
+	Of  string
+	In  []string
+	Pos reading.Pos
+}
+
+// Role is the set of positions the railway instructs for one role, with the variant
+// conditions after the comma ("trail, copy lead").
+type Role struct {
+	Name, Variant string
+	Positions     []Claim  // by device id
+	ThisCab       []Claim  // by function, for the cab that drives
+	OtherCab      []Claim  // by function, for the other cab
+	AllPipes      bool     // hauled dead on all pipes rather than the brake pipe only
+	Pipes         []string // pipes this role uses; empty = all it carries
+	Pos           reading.Pos
+}
+
+// Claim is one device and the position claimed for it.
+type Claim struct {
+	Device, Position string
+	Pos              reading.Pos
+}
+
+// Makes says what a lead of the named variant puts on the third pipe: "copy" or "command".
+type Makes struct {
+	Variant, Third string
+	Pos            reading.Pos
+}
+
+// Check is a check the record asks for beyond looking at each device.
+type Check struct {
+	What, How, When, Limit, Then string
+	Device, System               string
+	Pos                          reading.Pos
+}
+
+// Missing names what is not known.
+type Missing struct {
+	What, Needed string
+	Pos          reading.Pos
+}
+
+// Unit is one numbered vehicle with its state as it stands today.
+type Unit struct {
+	Class         string
+	Number        int
+	Modifications []string
+	State         []Override
+	Without       []string // pipes, devices or elements this unit has not
+	With          []string // optional pipes or fittings this unit has
+	Measured      []Measured
+	Defects       []Defect
+	Note          string
+	Pos           reading.Pos
+}
+
+// Override replaces one property of one device or element on one unit, with its date and reason.
+type Override struct {
+	Device, Property, Value string // property: fitted, normal, sets, position, looks
+	Date, Reason            string
+	Pos                     reading.Pos
+}
+
+// Measured is a measured value that overlays the record on one unit.
+type Measured struct {
+	Element, Argument string
+	Figure            source.Figure
+	Date, Reason      string
+	Pos               reading.Pos
+}
+
+// Defect is an open defect of a unit.
+type Defect struct {
+	Device, Text, Date string
+	Pos                reading.Pos
+}
+
+// Devices are the devices that an element's conditions and settings name, in order.
+func (e *Element) Devices() []string {
+	var out []string
+	add := func(id string) {
+		for _, x := range out {
+			if x == id {
+				return
+			}
+		}
+		out = append(out, id)
+	}
+	for _, a := range e.Args {
+		for _, al := range a.When {
+			for _, t := range al {
+				add(t.Of)
+			}
+		}
+		for _, id := range a.List {
+			if len(id) > 0 && id[0] == '-' {
+				id = id[1:]
+			}
+			add(id)
+		}
+	}
+	return out
+}

@@ -1,0 +1,280 @@
+package fleet
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Class finds a class by its name, in any letters.
+func (f *Fleet) Class(name string) (*Class, bool) {
+	for _, c := range f.Classes {
+		if strings.EqualFold(c.Name, name) {
+			return c, true
+		}
+	}
+	return nil, false
+}
+
+// Unit finds a unit by class and number.
+func (f *Fleet) Unit(class string, number int) (*Unit, bool) {
+	for _, u := range f.Units {
+		if u.Number == number && strings.EqualFold(u.Class, class) {
+			return u, true
+		}
+	}
+	return nil, false
+}
+
+// UnitsOf are the units of a class in the order of their numbers.
+func (f *Fleet) UnitsOf(class string) []*Unit {
+	var out []*Unit
+	for _, u := range f.Units {
+		if strings.EqualFold(u.Class, class) {
+			out = append(out, u)
+		}
+	}
+	return out
+}
+
+// Device finds a device by its id.
+func (c *Class) Device(id string) (*Device, bool) {
+	for _, d := range c.Devices {
+		if d.ID == id {
+			return d, true
+		}
+	}
+	return nil, false
+}
+
+// DevicesOf are the devices of a function, in the order of the record.
+func (c *Class) DevicesOf(function string) []*Device {
+	var out []*Device
+	for _, d := range c.Devices {
+		if d.Function == function {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// Element finds an air element by its id.
+func (c *Class) Element(id string) (*Element, bool) {
+	for _, e := range c.Air {
+		if e.ID == id {
+			return e, true
+		}
+	}
+	return nil, false
+}
+
+// Place finds a place by its id.
+func (c *Class) Place(id string) (Place, bool) {
+	for _, p := range c.Places {
+		if p.ID == id {
+			return p, true
+		}
+	}
+	return Place{}, false
+}
+
+// Position finds a position of the device by its id.
+func (d *Device) Position(id string) (*Position, bool) {
+	for i := range d.Positions {
+		if d.Positions[i].ID == id {
+			return &d.Positions[i], true
+		}
+	}
+	return nil, false
+}
+
+// Arg finds an argument of the element by its name.
+func (e *Element) Arg(name string) (*Arg, bool) {
+	for i := range e.Args {
+		if e.Args[i].Name == name {
+			return &e.Args[i], true
+		}
+	}
+	return nil, false
+}
+
+// Draft says that no card made from the record may be worked to.
+func (c *Class) Draft() bool { return c.Revision.State != "issued" }
+
+// Name is the unit as spoken, "Tern 3".
+func (u *Unit) Name() string { return u.Class + " " + strconv.Itoa(u.Number) }
+
+// Has says whether this unit has a feature: a pipe, a device, an element, or a fitting
+// that its class knows by name. What the unit itself says wins; an optional pipe and what
+// stands only with a feature are there only where the unit names it.
+func (u *Unit) Has(c *Class, feature string) bool {
+	if feature == "" || slices.Contains(u.Without, feature) {
+		return false
+	}
+	if slices.Contains(u.With, feature) {
+		return true
+	}
+	for _, end := range c.Ends {
+		for _, p := range end.Pipes {
+			if p.Pipe == feature {
+				return !p.Optional
+			}
+		}
+	}
+	if d, ok := c.Device(feature); ok {
+		return u.there(c, feature, d.OnlyWith, d.OnlyWithout)
+	}
+	if e, ok := c.Element(feature); ok {
+		return u.there(c, feature, e.OnlyWith, e.OnlyWithout)
+	}
+	return false
+}
+
+// there answers for what stands only with or without a feature; one that names itself is
+// there only where the unit names it.
+func (u *Unit) there(c *Class, self, with, without string) bool {
+	if with == self || without == self {
+		return false
+	}
+	return (with == "" || slices.Contains(u.With, with) || u.inherent(c, with)) &&
+		(without == "" || slices.Contains(u.Without, without) || !slices.Contains(u.With, without) && !u.inherent(c, without))
+}
+
+// inherent says whether every unit of the class has a pipe, but for those that say not.
+func (u *Unit) inherent(c *Class, feature string) bool {
+	if slices.Contains(u.Without, feature) {
+		return false
+	}
+	for _, end := range c.Ends {
+		for _, p := range end.Pipes {
+			if p.Pipe == feature {
+				return !p.Optional
+			}
+		}
+	}
+	return false
+}
+
+// Carries says whether the unit has this device at all.
+func (u *Unit) Carries(c *Class, d *Device) bool {
+	return !slices.Contains(u.Without, d.ID) &&
+		(d.OnlyWith == "" || u.Has(c, d.OnlyWith)) && (d.OnlyWithout == "" || !u.Has(c, d.OnlyWithout))
+}
+
+// Finding is one thing that a question led to. Exactly one of Device, Place and Unit is
+// filled.
+type Finding struct {
+	Class  *Class
+	Device *Device
+	Place  *Place
+	Unit   *Unit
+	By     string // what answered: name, nickname, function, system, place, number
+}
+
+// Find looks a word up in the whole fleet: names, nicknames, ids, functions and their
+// meanings, systems, places, classes and unit numbers. Every word of the query must be
+// found; the closest answers stand first.
+func (f *Fleet) Find(query string) []Finding {
+	words := strings.Fields(strings.ToLower(strings.ReplaceAll(query, "-", " ")))
+	if len(words) == 0 {
+		return nil
+	}
+	var scored []scoredFinding
+	// a class named in the query narrows the search to it
+	var only *Class
+	if len(words) > 1 {
+		for i, w := range words {
+			if c, ok := f.Class(w); ok {
+				only = c
+				words = slices.Delete(slices.Clone(words), i, i+1)
+				break
+			}
+		}
+	}
+	for _, c := range f.Classes {
+		if only != nil && c != only {
+			continue
+		}
+		for _, d := range c.Devices {
+			fn, _ := LookupFunction(d.Function)
+			place, _ := c.Place(d.Place)
+			fields := []field{{d.Name, "name"}, {d.ID, "name"}}
+			for _, a := range d.AlsoCalled {
+				fields = append(fields, field{a, "nickname"})
+			}
+			fields = append(fields, field{d.Function, "function"}, field{fn.Meaning, "function"}, field{d.System, "system"}, field{place.Name, "place"}, field{d.Place, "place"}, field{d.Kind, "kind"})
+			if s, by, ok := match(words, fields); ok {
+				scored = append(scored, scoredFinding{s, Finding{Class: c, Device: d, By: by}})
+			}
+		}
+		for i := range c.Places {
+			p := &c.Places[i]
+			if s, by, ok := match(words, []field{{p.Name, "place"}, {p.ID, "place"}, {p.Level, "place"}}); ok {
+				scored = append(scored, scoredFinding{s + 1, Finding{Class: c, Place: p, By: by}})
+			}
+		}
+	}
+	for _, u := range f.Units {
+		if only != nil && u.Class != only.Name {
+			continue
+		}
+		if len(words) == 1 && words[0] == strconv.Itoa(u.Number) {
+			c, _ := f.Class(u.Class)
+			scored = append(scored, scoredFinding{0, Finding{Class: c, Unit: u, By: "number"}})
+		}
+	}
+	slices.SortStableFunc(scored, func(a, b scoredFinding) int { return a.score - b.score })
+	var out []Finding
+	for _, s := range scored {
+		out = append(out, s.Finding)
+	}
+	return out
+}
+
+type scoredFinding struct {
+	score int
+	Finding
+}
+
+type field struct{ text, by string }
+
+// match looks for every word in the fields: 0 when one field is the query, then whole
+// words before beginnings of words, earlier fields before later ones.
+func match(words []string, fields []field) (score int, by string, ok bool) {
+	query := strings.Join(words, " ")
+	for i, f := range fields {
+		t := plainWords(f.text)
+		if t == query {
+			return i, f.by, true
+		}
+	}
+	first := -1
+	for _, w := range words {
+		at := -1
+		worth := 0
+		for i, f := range fields {
+			for _, t := range strings.Fields(plainWords(f.text)) {
+				if t == w && (at < 0 || worth > 1) {
+					at, worth = i, 1
+				}
+				if len(w) >= 3 && strings.HasPrefix(t, w) && at < 0 {
+					at, worth = i, 2
+				}
+			}
+		}
+		if at < 0 {
+			return 0, "", false
+		}
+		score += 10*worth + at
+		if first < 0 || at < first {
+			first = at
+		}
+	}
+	return score, fields[first].by, true
+}
+
+func plainWords(s string) string {
+	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
+		return r == ' ' || r == '-' || r == ',' || r == ';' || r == ':' || r == '.' || r == '(' || r == ')'
+	}), " ")
+}

@@ -1,0 +1,208 @@
+package fleet
+
+// Form is how the value of a key is written.
+type Form int
+
+// The forms.
+const (
+	FormText    Form = iota // plain text
+	FormTexts               // one text or a list of them
+	FormOneOf               // one of a few words
+	FormYes                 // yes or no
+	FormCount               // a whole number
+	FormDate                // 2026-03-01
+	FormFigure              // a quantity, with its source if it has one of its own
+	FormRange               // "0 kPa .. 150 kPa"
+	FormFacts               // a map of free names to texts or quantities
+	FormID                  // the id of something else in the record
+	FormIDs                 // one id or a list of them
+	FormMap                 // a map with keys of its own
+	FormList                // a list of such maps
+	FormCatalog             // a map from ids to such maps
+)
+
+// KeySpec is one key that a record may hold in one place.
+type KeySpec struct {
+	Name     string
+	Form     Form
+	Required bool
+	Words    []string  // for FormOneOf
+	Keys     []KeySpec // for FormMap, FormList and FormCatalog
+	Help     string
+}
+
+// Pipes are the pipes that can run from headstock to headstock.
+func Pipes() []string {
+	return []string{"brake-pipe", "main-reservoir-pipe", "third-pipe", "fourth-pipe"}
+}
+
+// RoleNames are the roles a record may give positions for; "wagon" stands for every vehicle
+// that is no locomotive.
+func RoleNames() []string {
+	return []string{"lead", "alone", "trail", "trail shut down", "hauled live", "hauled dead", "assisting", "stabled", "wagon"}
+}
+
+// Variants are the conditions that may follow a role after a comma.
+func Variants() []string {
+	return []string{"copied", "copy lead", "command lead", "no third pipe", "all pipes", "empty", "loaded"}
+}
+
+func sides() []string { return []string{"left", "right", "centre", "both"} }
+
+func fittedWords() []string { return []string{"yes", "no", "out of use", "blanked"} }
+
+func properties() []string { return []string{"fitted", "normal", "position", "sets", "looks"} }
+
+func positionKeys() []KeySpec {
+	return []KeySpec{
+		{Name: "looks", Form: FormText, Required: true, Help: "how it looks, sounds or feels when it stands so"},
+		{Name: "means", Form: FormText, Help: "what it means for the device's function, where its name does not say"},
+		{Name: "sets", Form: FormFigure, Help: "the quantity it gives to a valve that is set by it"},
+		{Name: "part", Form: FormText, Help: "how far a cock stands open, from 0 to 1"},
+	}
+}
+
+func deviceKeys() []KeySpec {
+	return []KeySpec{
+		{Name: "function", Form: FormText, Required: true, Help: "what it is for: a word of the defined list"},
+		{Name: "name", Form: FormText, Required: true, Help: "as on its plate"},
+		{Name: "also called", Form: FormTexts, Help: "what else people call it"},
+		{Name: "kind", Form: FormText, Required: true, Help: "handle, cock, switch, gauge, piston, exhaust, lamp, fluid, item …"},
+		{Name: "system", Form: FormOneOf, Words: Systems(), Help: "one of the eight systems; without it, that of its function"},
+		{Name: "cab", Form: FormCount, Help: "the cab it stands in"},
+		{Name: "end", Form: FormCount, Help: "the headstock it belongs to, 1 or 2"},
+		{Name: "bogie", Form: FormCount, Help: "the bogie it belongs to"},
+		{Name: "place", Form: FormID, Help: "where one stands to reach it"},
+		{Name: "positions", Form: FormCatalog, Keys: positionKeys(), Help: "every state it can be left in"},
+		{Name: "range", Form: FormRange, Help: "it may stand at any quantity in here"},
+		{Name: "normal", Form: FormText, Help: "where it stands when no role says otherwise"},
+		{Name: "reads", Form: FormText, Help: "what a gauge, a piston or an exhaust shows"},
+		{Name: "graduated", Form: FormFigure, Help: "the smallest step of its scale"},
+		{Name: "error", Form: FormFigure, Help: "how far its reading may lie from the truth"},
+		{Name: "how worked", Form: FormText, Help: "how a person works it"},
+		{Name: "cautions", Form: FormTexts, Help: "what to mind before touching it"},
+		{Name: "fitted", Form: FormOneOf, Words: fittedWords(), Help: "whether it is there and works"},
+		{Name: "who", Form: FormFacts, Help: "who may look, work, adjust"},
+		{Name: "evidence", Form: FormText, Help: "what proves its state other than itself"},
+		{Name: "reads true when", Form: FormText, Help: "when what it shows can be believed"},
+		{Name: "goes with", Form: FormIDs, Help: "devices that must agree with it"},
+		{Name: "acts on", Form: FormTexts, Help: "what it acts on"},
+		{Name: "driven by", Form: FormText, Help: "what it needs alive"},
+		{Name: "fails to", Form: FormText, Help: "how it stands when what drives it fails"},
+		{Name: "tries", Form: FormText, Help: "how many, how far apart, and when never"},
+		{Name: "after use", Form: FormText, Help: "what must follow"},
+		{Name: "needs", Form: FormTexts, Help: "key, torch, second person"},
+		{Name: "lasts", Form: FormText, Help: "how long it is good for"},
+		{Name: "refill", Form: FormText, Help: "with what, and how"},
+		{Name: "rated", Form: FormFigure, Help: "its rating"},
+		{Name: "limits", Form: FormFacts, Help: "between what it must be found"},
+		{Name: "sealed", Form: FormYes, Help: "it carries a seal"},
+		{Name: "must not be moved", Form: FormYes, Help: "no procedure ever moves it"},
+		{Name: "source", Form: FormText, Help: "where its figures come from"},
+		{Name: "only with", Form: FormText, Help: "there only on units that have this"},
+		{Name: "only without", Form: FormText, Help: "there only on units that have this not"},
+	}
+}
+
+func pipeEndKeys() []KeySpec {
+	return []KeySpec{
+		{Name: "head", Form: FormText, Required: true, Help: "its coupling head; only equal heads fit"},
+		{Name: "hose", Form: FormID, Required: true, Help: "the device that is its hose"},
+		{Name: "cock", Form: FormID, Required: true, Help: "the device that is its end cock"},
+		{Name: "node", Form: FormID, Help: "the air pipe it belongs to; without it, the one of its own name"},
+		{Name: "side", Form: FormOneOf, Words: sides(), Help: "on which side of the coupler it hangs, seen from outside"},
+		{Name: "optional", Form: FormYes, Help: "carried only by units that name it under with"},
+	}
+}
+
+func endKeys() []KeySpec {
+	return []KeySpec{
+		{Name: "coupler", Form: FormFacts, Required: true, Help: "kind, height, swing, strength"},
+		{Name: "pipes", Form: FormCatalog, Keys: pipeEndKeys(), Help: "the pipes that reach this headstock"},
+	}
+}
+
+func topKeys() []KeySpec {
+	return []KeySpec{
+		{Name: "class", Form: FormText, Required: true, Help: "the class as spoken"},
+		{Name: "kind", Form: FormOneOf, Words: []string{"locomotive", "wagon"}, Help: "locomotive or wagon"},
+		{Name: "title", Form: FormText, Help: "what it is, in a line"},
+		{Name: "format", Form: FormCount, Help: "the form of the record: 1"},
+		{Name: "source", Form: FormText, Required: true, Help: "where the figures of this file come from that name no source"},
+		{Name: "revision", Form: FormMap, Help: "how far the record has been checked", Keys: []KeySpec{
+			{Name: "state", Form: FormOneOf, Words: []string{"draft", "checked", "issued"}, Required: true, Help: "a card from anything but issued prints DRAFT"},
+			{Name: "by", Form: FormText, Required: true, Help: "who wrote it"},
+			{Name: "checked by", Form: FormText, Help: "who checked it at the machine: another person"},
+			{Name: "date", Form: FormDate, Help: "when"},
+		}},
+		{Name: "identity", Form: FormFacts, Help: "free facts; length, mass and loaded are used"},
+		{Name: "cabs", Form: FormCount, Help: "how many cabs"},
+		{Name: "multiple", Form: FormYes, Help: "can be worked in multiple"},
+		{Name: "ends", Form: FormCatalog, Keys: endKeys(), Help: "headstocks 1 and 2"},
+		{Name: "places", Form: FormCatalog, Help: "where a person stands or reaches", Keys: []KeySpec{
+			{Name: "name", Form: FormText, Required: true, Help: "as people say it"},
+			{Name: "x", Form: FormFigure, Help: "from headstock 1"},
+			{Name: "side", Form: FormOneOf, Words: sides(), Help: "seen from headstock 1 toward 2"},
+			{Name: "level", Form: FormText, Help: "ground, cab, engine room, roof …"},
+		}},
+		{Name: "ways", Form: FormList, Help: "how one gets from place to place", Keys: []KeySpec{
+			{Name: "between", Form: FormIDs, Required: true, Help: "two places"},
+			{Name: "takes", Form: FormFigure, Required: true, Help: "time on foot"},
+			{Name: "cautions", Form: FormTexts, Help: "climb, hot, moving, live, far side"},
+		}},
+		{Name: "devices", Form: FormCatalog, Keys: deviceKeys(), Help: "everything a person looks at or works"},
+		{Name: "air", Form: FormCatalog, Help: "the elements of the air network"},
+		{Name: "roles", Form: FormCatalog, Help: "the positions the railway instructs for each role"},
+		{Name: "makes", Form: FormFacts, Help: "what a lead puts on the third pipe: command or copy"},
+		{Name: "checks", Form: FormList, Help: "checks beyond looking at each device", Keys: []KeySpec{
+			{Name: "what", Form: FormText, Required: true, Help: "what is checked"},
+			{Name: "how", Form: FormText, Help: "how"},
+			{Name: "when", Form: FormText, Help: "when"},
+			{Name: "limit", Form: FormText, Help: "between what it must be found"},
+			{Name: "what then", Form: FormText, Help: "what to do outside the limit"},
+			{Name: "device", Form: FormID, Help: "the device it is about"},
+			{Name: "system", Form: FormOneOf, Words: Systems(), Help: "the system it is about"},
+		}},
+		{Name: "missing", Form: FormList, Help: "what is not known", Keys: []KeySpec{
+			{Name: "what", Form: FormText, Required: true, Help: "what is not known"},
+			{Name: "needed for", Form: FormText, Help: "what cannot be said without it"},
+		}},
+	}
+}
+
+func unitKeys() []KeySpec {
+	return []KeySpec{
+		{Name: "note", Form: FormText, Help: "a remark"},
+		{Name: "modifications", Form: FormTexts, Help: "what was changed on it"},
+		{Name: "with", Form: FormTexts, Help: "optional pipes and fittings it has"},
+		{Name: "without", Form: FormTexts, Help: "pipes, devices and elements it has not"},
+		{Name: "state", Form: FormList, Help: "what stands otherwise than the record says", Keys: []KeySpec{
+			{Name: "device", Form: FormID, Required: true, Help: "which device"},
+			{Name: "property", Form: FormOneOf, Words: properties(), Required: true, Help: "what about it"},
+			{Name: "value", Form: FormText, Required: true, Help: "what it is on this unit"},
+			{Name: "date", Form: FormDate, Required: true, Help: "since when"},
+			{Name: "reason", Form: FormText, Required: true, Help: "why"},
+		}},
+		{Name: "measured", Form: FormList, Help: "measured values laid over the record", Keys: []KeySpec{
+			{Name: "element", Form: FormID, Required: true, Help: "which air element"},
+			{Name: "argument", Form: FormText, Required: true, Help: "which of its figures"},
+			{Name: "value", Form: FormFigure, Required: true, Help: "what was measured"},
+			{Name: "date", Form: FormDate, Required: true, Help: "when"},
+			{Name: "reason", Form: FormText, Required: true, Help: "how, and why it is used"},
+		}},
+		{Name: "defects", Form: FormList, Help: "open defects", Keys: []KeySpec{
+			{Name: "device", Form: FormID, Help: "which device"},
+			{Name: "text", Form: FormText, Required: true, Help: "what is wrong"},
+			{Name: "date", Form: FormDate, Required: true, Help: "since when"},
+		}},
+	}
+}
+
+func keysOf(specs []KeySpec, name string) []KeySpec {
+	for _, k := range specs {
+		if k.Name == name {
+			return k.Keys
+		}
+	}
+	return nil
+}

@@ -1,0 +1,84 @@
+package reading
+
+import (
+	"testing"
+	"testing/fstest"
+)
+
+func TestParseKeepsOrderTextAndPlace(t *testing.T) {
+	n, cs := Parse("a.yaml", []byte("b: no\na: {x: 1.0, y: [p, q]}\n"))
+	if len(cs) > 0 {
+		t.Fatal(cs)
+	}
+	e := n.Entries()
+	if e[0].Key != "b" || e[0].Value.Text() != "no" || e[0].Value.Kind() != Word || e[0].Value.Pos() != (Pos{"a.yaml", 1, 4}) {
+		t.Errorf("%+v", e[0].Value)
+	}
+	if e[1].KeyPos.String() != "a.yaml:2:1" || e[1].Value.Get("x").Text() != "1.0" || len(e[1].Value.Get("y").List()) != 2 {
+		t.Errorf("%+v", e[1].Value)
+	}
+	if n.Get("nothing").Get("at").Text() != "" || len(n.Get("nothing").Items()) != 0 {
+		t.Error("a nil node answered")
+	}
+}
+
+func TestParseComplains(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"", "x:1:1: [empty-file] the file is empty"},
+		{"# only a remark\n", "x:1:1: [empty-file] the file is empty"},
+		{"a: 1\na: 2\n", `x:2:1: [duplicate-key] "a" stands twice in one map; expected each key once; see x:1:1`},
+		{"a: 1\n---\nb: 2\n", "x:3:1: [several-documents] a second document begins here; expected one document a file"},
+		{"a: &k 1\nb: *k\n", `x:2:4: [alias] alias "k"; expected the value itself`},
+		{"a: !!int 1\n", `x:1:4: [tag] tag "!!int"; expected plain text; put a word in quotes to keep it as it is`},
+		{"[a]: 1\n", "x:1:1: [key-not-a-word] the key of a map is not a word; expected a word before the colon"},
+		{"a: b: c\n", "x:1:5: [yaml-syntax] mapping values are not allowed in this context; expected text with a colon in it to stand in quotes, or the key on a line of its own"},
+		{"a: \xff\n", "x:1:4: [yaml-syntax] the file is not UTF-8 text; expected text saved as UTF-8"},
+	} {
+		_, cs := Parse("x", []byte(c.text))
+		if len(cs) == 0 || cs[0].String() != c.want {
+			t.Errorf("%q: %v\nwant %s", c.text, cs, c.want)
+		}
+	}
+	if _, cs := ParseFile(fstest.MapFS{}, "gone.yaml"); len(cs) != 1 || cs[0].Code != CodeUnreadable {
+		t.Error(cs)
+	}
+}
+
+func TestNearest(t *testing.T) {
+	words := []string{"automatic-handle", "independent-handle", "brake-pipe-end-cock", "lead", "trail"}
+	for in, want := range map[string]string{"automatic handle": "automatic-handle", "automatc-handle": "automatic-handle", "laed": "lead", "handle-automatic": "automatic-handle", "zebra": "", "": ""} {
+		if got := Nearest(in, words); got != want {
+			t.Errorf("nearest to %q is %q, want %q", in, got, want)
+		}
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	for _, s := range []string{"a: 1", "a: {b: [c, d]}", "a: 1\na: 2", "---\n---\n", "\t", "a: *b", "? [x]\n: y", "- - - -", "!!binary x", "a: |\n  b"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		n, cs := Parse("x", data)
+		if n == nil && len(cs) == 0 {
+			t.Error("neither a node nor a complaint")
+		}
+		var walk func(*Node)
+		walk = func(n *Node) {
+			if n.Pos().Line < 1 || n.Pos().Col < 1 {
+				t.Error("a node without a place")
+			}
+			for _, e := range n.Entries() {
+				walk(e.Value)
+			}
+			for _, c := range n.List() {
+				walk(c)
+			}
+		}
+		if n != nil {
+			walk(n)
+		}
+		for _, c := range cs {
+			_ = c.String()
+		}
+	})
+}

@@ -1,0 +1,221 @@
+package prove
+
+import (
+	"fmt"
+	"strings"
+
+	"headstock/consist"
+	"headstock/fleet"
+	"headstock/internal/reading"
+	"headstock/quantity"
+	"headstock/rule"
+	"headstock/trial"
+)
+
+// Entered is one reading as somebody entered it.
+type Entered struct {
+	Line   int    `json:"line"`
+	Step   string `json:"step"`
+	Unit   string `json:"unit"`
+	Device string `json:"device"` // id or function
+	Value  string `json:"value"`  // a quantity, or in / out for a piston, blows / quiet for an exhaust
+}
+
+// Judgement words.
+const (
+	AsExpected = "as expected"
+	Unusual    = "unusual, look"
+	Outside    = "outside allowed"
+	NoBand     = "cannot say"
+)
+
+// Judged is one entered reading held against what the run expects and the rules allow.
+type Judged struct {
+	Entered
+	Name     string          `json:"name"`
+	Status   string          `json:"status"`
+	Expected quantity.Range  `json:"expected"` // SI; gauge pascals or metres
+	Allowed  *quantity.Range `json:"allowed,omitempty"`
+	Says     string          `json:"says,omitempty"` // for in/out and blows
+	Value    float64         `json:"si"`
+	Kind     string          `json:"kind"`
+	Rule     string          `json:"rule,omitempty"`
+}
+
+// graduationOf is the half-width of the expected band of a gauge: its error or its
+// graduation, whichever is the wider; a gauge with neither is read to 10 kPa (common
+// practice).
+func graduationOf(d *fleet.Device) float64 {
+	tol := 10e3
+	if d.Error != nil {
+		tol = d.Error.SI
+	}
+	if d.Graduation != nil && d.Graduation.SI > tol {
+		tol = d.Graduation.SI
+	}
+	return tol
+}
+
+// Judge holds entered readings against a proof. An entry that names no step, unit or
+// device of the test is an error with its line.
+func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
+	if p.Test == nil {
+		return nil, fmt.Errorf("there is no brake test to judge against: no unit leads")
+	}
+	c := p.Test.Consist
+	var steps []string
+	for _, s := range p.Test.Procedure.Steps {
+		if s.Read {
+			steps = append(steps, s.ID)
+		}
+	}
+	var out []Judged
+	entered := map[string]float64{} // step of the lead's brake pipe
+	for _, e := range entries {
+		found := false
+		for _, s := range steps {
+			found = found || s == e.Step
+		}
+		if !found {
+			return nil, fmt.Errorf("line %d: no step %q in this test; expected one of %s; nearest: %s", e.Line, e.Step, strings.Join(steps, ", "), reading.Nearest(e.Step, steps))
+		}
+		i, err := c.Find(e.Unit)
+		if err != nil {
+			return nil, fmt.Errorf("line %d: %w", e.Line, err)
+		}
+		d, ok := c.Device(i, e.Device)
+		if !ok {
+			var ids []string
+			for _, x := range c.Vehicles[i].Class.Devices {
+				if x.Reads != "" {
+					ids = append(ids, x.ID)
+				}
+			}
+			return nil, fmt.Errorf("line %d: %s has no %q to read; nearest: %s", e.Line, e.Unit, e.Device, reading.Nearest(e.Device, ids))
+		}
+		rd, ok := p.Test.Reading(e.Step, i, d.ID)
+		if !ok {
+			return nil, fmt.Errorf("line %d: %s of %s is not read in this test", e.Line, d.Name, e.Unit)
+		}
+		j := Judged{Entered: e, Name: d.Name, Kind: rd.Kind}
+		allowed, cite := allowedBand(c, r, i, d, rd, e.Step)
+		j.Rule = cite
+		switch rd.Kind {
+		case "gauge":
+			v, err := quantity.Parse(e.Value)
+			if err != nil || v.Kind != quantity.Pressure {
+				return nil, fmt.Errorf("line %d: expected a pressure such as \"350 kPa\", found %q", e.Line, e.Value)
+			}
+			tol := graduationOf(d)
+			j.Value = v.SI
+			j.Expected = quantity.Range{Low: rd.Value - tol, High: rd.Value + tol}
+			j.Allowed = allowed
+			switch {
+			case rd.Fitted != "":
+				j.Status, j.Says = NoBand, rd.Fitted
+			case allowed != nil && (v.SI < allowed.Low || v.SI > allowed.High):
+				j.Status = Outside
+			case v.SI < j.Expected.Low || v.SI > j.Expected.High:
+				j.Status = Unusual
+			default:
+				j.Status = AsExpected
+			}
+			if i == leadOf(c) && d.Function == "brake-pipe-gauge" {
+				if e.Step == StepLeak {
+					if before, ok := entered[StepCutOut]; ok {
+						l := limitOf(r, "leakage")
+						up := limitOf(r, "rise")
+						if before-v.SI > l.High || v.SI-before > up.High {
+							j.Status, j.Rule = Outside, l.Cite()
+							j.Says = "change in the timed minute"
+						}
+					}
+				}
+				entered[e.Step] = v.SI
+			}
+		case "piston", "exhaust":
+			words := [2]string{"in", "out"}
+			if rd.Kind == "exhaust" {
+				words = [2]string{"quiet", "blows"}
+			}
+			is := strings.ToLower(strings.TrimSpace(e.Value))
+			if is != words[0] && is != words[1] {
+				return nil, fmt.Errorf("line %d: expected %q or %q, found %q", e.Line, words[0], words[1], e.Value)
+			}
+			want := words[0]
+			if rd.Out || rd.Kind == "exhaust" && rd.Value >= 0.5 {
+				want = words[1]
+			}
+			j.Says = want
+			j.Status = AsExpected
+			if is != want {
+				j.Status = Unusual
+			}
+			if must := mustBe(c, i, rd, e.Step); must != "" && is != must {
+				j.Status, j.Rule = Outside, limitOf(r, "cylinder-minimum").Cite()
+			}
+		}
+		out = append(out, j)
+	}
+	return out, nil
+}
+
+func leadOf(c *consist.Consist) int { i, _ := c.Lead(); return i }
+
+func limitOf(r *rule.Rules, id string) rule.Limit { l, _ := r.Limit(id); return l }
+
+// mustBe is what the rules ask of a piston at a step, "" where they ask nothing.
+func mustBe(c *consist.Consist, i int, rd trial.Reading, step string) string {
+	if rd.Kind != "piston" {
+		return ""
+	}
+	switch step {
+	case StepService, StepSecond, StepEmergency:
+		return "out"
+	case StepCharge, StepRelease, StepRecover:
+		return "in"
+	}
+	return ""
+}
+
+// allowedBand is what the rules allow a gauge to show at a step, nil where they say
+// nothing.
+func allowedBand(c *consist.Consist, r *rule.Rules, i int, d *fleet.Device, rd trial.Reading, step string) (*quantity.Range, string) {
+	const high = 1e7
+	band := func(id string) (*quantity.Range, string) {
+		l, ok := r.Limit(id)
+		if !ok {
+			return nil, ""
+		}
+		b := quantity.Range{Low: -1, High: high}
+		if l.HasLow {
+			b.Low = l.Low
+		}
+		if l.HasHigh {
+			b.High = l.High
+		}
+		return &b, l.Cite()
+	}
+	switch d.Function {
+	case "brake-pipe-gauge":
+		switch step {
+		case StepCharge, StepRecover:
+			if i == leadOf(c) {
+				return band("charged")
+			}
+			return band("rear")
+		case StepEmergency:
+			return band("emergency-empty")
+		}
+	case "brake-cylinder-gauge":
+		switch step {
+		case StepCharge, StepRelease, StepIndOff:
+			return band("cylinder-released")
+		case StepSecond:
+			return band("cylinder-minimum")
+		case StepMinimum:
+			return band("cylinder-rises")
+		}
+	}
+	return nil, ""
+}

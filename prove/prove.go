@@ -1,0 +1,660 @@
+// Package prove judges a set-up: it runs the consist through the standing brake test and
+// the runs that go with it (emergency from every place, parting at every joint) and says
+// of each requirement whether it is met, lost and accepted, broken, cannot be said, or
+// does not apply. Every verdict comes from a run.
+//
+// Incomplete: requirements on power, direction and lights wait for the circuits and are
+// listed as not examined; bands from the spread of parameters come later, so only the
+// allowed bands of the rules and the error of the gauges are used.
+package prove
+
+import (
+	"fmt"
+	"strings"
+
+	"headstock/consist"
+	"headstock/rule"
+	"headstock/trial"
+)
+
+// Status of a requirement.
+type Status string
+
+// The statuses, and how they weigh.
+const (
+	Met         Status = "met"
+	Lost        Status = "lost and accepted"
+	Broken      Status = "broken"
+	CannotSay   Status = "cannot say"
+	NotApplies  Status = "does not apply"
+	NotExamined Status = "not examined"
+)
+
+// Finding is what became of one requirement.
+type Finding struct {
+	Requirement string   `json:"requirement"`
+	Says        string   `json:"says"`  // the requirement in words
+	Stage       string   `json:"stage"` // secured, coupled, charged, tested, ready, parted, stabled
+	Status      Status   `json:"status"`
+	Reasons     []Reason `json:"reasons,omitempty"`
+	Rule        string   `json:"rule,omitempty"`
+}
+
+// Reason is why: which vehicle, at which step of which run, what was seen.
+type Reason struct {
+	Vehicle    string   `json:"vehicle,omitempty"`
+	Run        string   `json:"run"`
+	Step       string   `json:"step"`
+	Kind       string   `json:"kind"`              // which sentence words it
+	Element    string   `json:"element,omitempty"` // air element concerned
+	Devices    []string `json:"devices,omitempty"` // devices it is traced to
+	Value      float64  `json:"value"`             // SI
+	Limit      float64  `json:"limit"`
+	Because    string   `json:"because,omitempty"` // equipment that explains an accepted loss
+	Restrict   string   `json:"restriction,omitempty"`
+	CrewSees   string   `json:"crew_sees,omitempty"`
+	CrewSeesAt string   `json:"seen_at,omitempty"`
+}
+
+// Verdict words.
+const (
+	Works     = "works"
+	WithLoss  = "works with losses"
+	DoesNot   = "does not work"
+	CannotBe  = "cannot say"
+)
+
+// Proof is the judgement of one set-up.
+type Proof struct {
+	Consist  *consist.Consist
+	Test     *trial.Result
+	Findings []Finding
+	Verdict  string
+	Runs     int
+}
+
+type judge struct {
+	c     *consist.Consist
+	r     *rule.Rules
+	b     *trial.Bench
+	t     *trial.Result
+	lead  int
+	proof *Proof
+}
+
+// Prove judges a consist under the rules.
+func Prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Proof, error) {
+	return prove(c, r, cond, true)
+}
+
+func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, trace bool) (*Proof, error) {
+	j := &judge{c: c, r: r, proof: &Proof{Consist: c}}
+	lead, n := c.Lead()
+	j.lead = lead
+	if n == 0 {
+		j.add(Finding{Requirement: "one-controlling-cab", Stage: "coupled", Status: Broken, Reasons: []Reason{{Kind: "no lead"}}})
+		j.proof.Verdict = DoesNot
+		return j.proof, nil
+	}
+	b, err := trial.NewBench(c, cond)
+	if err != nil {
+		return nil, err
+	}
+	j.b = b
+	j.t, err = b.Run(c, StandingTest(c, r), nil)
+	if err != nil {
+		return nil, err
+	}
+	j.proof.Test = j.t
+	j.proof.Runs++
+	j.goTogether()
+	j.oneCab(n)
+	j.continuous()
+	j.automatic()
+	j.leakage()
+	j.independent()
+	j.quickRelease()
+	j.dead()
+	j.tight()
+	j.rated()
+	j.handBrakes()
+	if err := j.emergency(); err != nil {
+		return nil, err
+	}
+	if err := j.parting(); err != nil {
+		return nil, err
+	}
+	for _, id := range []string{"lights", "power-and-direction"} {
+		j.add(Finding{Requirement: id, Stage: "ready", Status: NotExamined, Reasons: []Reason{{Kind: "needs circuits"}}})
+	}
+	j.proof.verdict()
+	if trace && j.proof.Verdict == DoesNot && len(c.Changed) > 0 {
+		if err := j.trace(cond); err != nil {
+			return nil, err
+		}
+	}
+	return j.proof, nil
+}
+
+func (p *Proof) verdict() {
+	p.Verdict = Works
+	for _, f := range p.Findings {
+		switch f.Status {
+		case Broken:
+			p.Verdict = DoesNot
+			return
+		case CannotSay:
+			p.Verdict = CannotBe
+		case Lost:
+			if p.Verdict == Works {
+				p.Verdict = WithLoss
+			}
+		}
+	}
+}
+
+// Finding finds the judgement of a requirement.
+func (p *Proof) Finding(requirement string) (Finding, bool) {
+	for _, f := range p.Findings {
+		if f.Requirement == requirement {
+			return f, true
+		}
+	}
+	return Finding{}, false
+}
+
+func (j *judge) add(f Finding) {
+	f.Says = Says(f.Requirement)
+	j.proof.Findings = append(j.proof.Findings, f)
+}
+
+// Says is a requirement in words.
+func Says(id string) string {
+	for _, q := range requirements {
+		if q[0] == id {
+			return q[1]
+		}
+	}
+	return id
+}
+
+var requirements = [][2]string{
+	{"goes-together", "devices that go together agree"},
+	{"one-controlling-cab", "the lead unit's automatic valve, and no other, feeds the brake pipe"},
+	{"brake-pipe-continuous", "the brake pipe is continuous to the last vehicle"},
+	{"automatic", "the automatic applies and releases every braked vehicle"},
+	{"leakage", "the brake pipe holds with the automatic valve cut out"},
+	{"independent", "the independent applies and releases every unit on the locomotive-brake pipe"},
+	{"quick-release", "the press-down releases every unit worked by the lead, and a further reduction re-applies it"},
+	{"dead-unit", "a unit hauled dead is charged, limited, applied and released"},
+	{"nothing-open", "nothing stands open to atmosphere"},
+	{"rating", "no reservoir stands above its rating"},
+	{"hand-brakes", "hand brakes are off for the road"},
+	{"emergency", "emergency from every place applies every braked vehicle"},
+	{"parting", "parting at any joint applies both parts and leaves the leading part air for one full application"},
+	{"lights", "lights stand per role and end"},
+	{"power-and-direction", "power and direction come from one place"},
+}
+
+func (j *judge) cylinders(i int) []string {
+	var out []string
+	for _, e := range j.c.Vehicles[i].Class.Air {
+		if e.Kind == "cylinder" {
+			out = append(out, e.ID)
+		}
+	}
+	return out
+}
+
+func (j *judge) name(i int) string { return j.c.Vehicles[i].Name() }
+
+func (j *judge) limit(id string) rule.Limit { l, _ := j.r.Limit(id); return l }
+
+func status(reasons []Reason) Status {
+	if len(reasons) > 0 {
+		return Broken
+	}
+	return Met
+}
+
+func (j *judge) goTogether() {
+	var rs []Reason
+	for _, d := range j.c.Disagreements() {
+		rs = append(rs, Reason{Kind: "disagree", Vehicle: j.name(d.Vehicle), Devices: []string{d.A + "=" + d.Found[0], d.B + "=" + d.Found[1]}, Because: d.Claimed[0] + ", " + d.Claimed[1]})
+	}
+	j.add(Finding{Requirement: "goes-together", Stage: "coupled", Status: status(rs), Reasons: rs})
+}
+
+func (j *judge) oneCab(leads int) {
+	var rs []Reason
+	if leads > 1 {
+		for i, v := range j.c.Vehicles {
+			if i != j.lead && (v.Role == "lead" || v.Role == "alone") {
+				rs = append(rs, Reason{Kind: "second lead", Vehicle: v.Name()})
+			}
+		}
+	}
+	// with the lead's valve cut out nothing may feed the brake pipe
+	if m, ok := j.t.At(StepCutOut); ok {
+		for i := range j.c.Vehicles {
+			for _, e := range j.c.Vehicles[i].Class.Air {
+				if e.Kind != "relay" && e.Kind != "regulator" && e.Kind != "passage" {
+					continue
+				}
+				for _, ed := range j.t.Plant.Edges(i, e.ID) {
+					from, to := j.t.Plant.Net.Ends(ed)
+					bp, _ := j.t.Plant.Node(i, "brake-pipe")
+					flow := m.Run.Flow(ed)
+					if from == bp {
+						flow = -flow
+					} else if to != bp {
+						continue
+					}
+					if flow > 2e-4 {
+						rs = append(rs, Reason{Kind: "feeds", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCutOut, Element: e.ID, Devices: deviceOf(e)})
+					}
+				}
+			}
+		}
+	}
+	// with it cut in, the pipe must follow the equalising reservoir
+	if g, ok := j.t.Gauge(StepSecond, j.lead, "brake-pipe"); ok {
+		feed, _ := j.t.Gauge(StepCharge, j.lead, "brake-pipe")
+		if want := feed - j.r.V("full-reduction"); g > want+25e3 {
+			rs = append(rs, Reason{Kind: "pipe does not follow", Vehicle: j.name(j.lead), Run: j.t.Procedure.Name, Step: StepSecond, Element: "brake-pipe", Value: g, Limit: want})
+		}
+	}
+	j.add(Finding{Requirement: "one-controlling-cab", Stage: "charged", Status: status(rs), Reasons: rs, Rule: "common practice"})
+}
+
+func (j *judge) continuous() {
+	var rs []Reason
+	rear := j.limit("rear")
+	for i := range j.c.Vehicles {
+		g, ok := j.t.Gauge(StepCharge, i, "brake-pipe")
+		if !ok {
+			continue
+		}
+		if g < rear.Low {
+			rs = append(rs, Reason{Kind: "not charged", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCharge, Element: "brake-pipe", Value: g, Limit: rear.Low})
+			continue
+		}
+		lead, _ := j.t.Gauge(StepService, j.lead, "brake-pipe")
+		if g2, _ := j.t.Gauge(StepService, i, "brake-pipe"); g2 > lead+20e3 {
+			rs = append(rs, Reason{Kind: "pipe does not follow", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepService, Element: "brake-pipe", Value: g2, Limit: lead})
+		}
+	}
+	j.add(Finding{Requirement: "brake-pipe-continuous", Stage: "charged", Status: status(rs), Reasons: rs, Rule: rear.Cite()})
+}
+
+func (j *judge) automatic() {
+	var rs []Reason
+	min := j.limit("cylinder-minimum")
+	off := j.limit("cylinder-released")
+	for i := range j.c.Vehicles {
+		for _, cy := range j.cylinders(i) {
+			if g, ok := j.t.Gauge(StepService, i, cy); ok && g < min.Low {
+				rs = append(rs, Reason{Kind: "does not apply", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepService, Element: cy, Value: g, Limit: min.Low})
+			} else if g, ok := j.t.Gauge(StepMinimum, i, cy); ok && g < j.r.V("cylinder-rises") {
+				rs = append(rs, Reason{Kind: "first reduction", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepMinimum, Element: cy, Value: g, Limit: j.r.V("cylinder-rises")})
+			}
+			if g, ok := j.t.Gauge(StepRelease, i, cy); ok && g > off.High {
+				rs = append(rs, Reason{Kind: "does not release", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepRelease, Element: cy, Value: g, Limit: off.High})
+			}
+			if g, ok := j.t.Gauge(StepCharge, i, cy); ok && g > off.High {
+				rs = append(rs, Reason{Kind: "on when charged", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCharge, Element: cy, Value: g, Limit: off.High})
+			}
+		}
+	}
+	j.add(Finding{Requirement: "automatic", Stage: "tested", Status: status(rs), Reasons: rs, Rule: min.Cite()})
+}
+
+func (j *judge) leakage() {
+	a, ok1 := j.t.Gauge(StepCutOut, j.lead, "brake-pipe")
+	b, ok2 := j.t.Gauge(StepLeak, j.lead, "brake-pipe")
+	l, up := j.limit("leakage"), j.limit("rise")
+	if !ok1 || !ok2 {
+		j.add(Finding{Requirement: "leakage", Stage: "tested", Status: CannotSay})
+		return
+	}
+	var rs []Reason
+	if a-b > l.High {
+		rs = append(rs, Reason{Kind: "leaks", Vehicle: j.name(j.lead), Run: j.t.Procedure.Name, Step: StepLeak, Element: "brake-pipe", Value: a - b, Limit: l.High})
+	}
+	if b-a > up.High {
+		rs = append(rs, Reason{Kind: "rises", Vehicle: j.name(j.lead), Run: j.t.Procedure.Name, Step: StepLeak, Element: "brake-pipe", Value: b - a, Limit: up.High})
+	}
+	j.add(Finding{Requirement: "leakage", Stage: "tested", Status: status(rs), Reasons: rs, Rule: l.Cite()})
+}
+
+// worked are the units that the lead's locomotive brake is meant to work: the lead and
+// those trailing.
+func (j *judge) worked() []int {
+	var out []int
+	for i, v := range j.c.Vehicles {
+		if i == j.lead || strings.HasPrefix(v.Role, "trail") || v.Role == "hauled dead, all pipes" {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+func (j *judge) has(function string) bool { _, ok := j.c.Device(j.lead, function); return ok }
+
+func (j *judge) independent() {
+	if !j.has("independent-handle") {
+		j.add(Finding{Requirement: "independent", Stage: "tested", Status: NotApplies})
+		return
+	}
+	var rs, lost []Reason
+	full, off := j.limit("independent-full"), j.limit("cylinder-released")
+	lo, hi := j.c.Reach(j.lead, "third-pipe")
+	loss, accepted := j.r.Loss("independent")
+	for i, v := range j.c.Vehicles {
+		meant := i == j.lead || strings.HasPrefix(v.Role, "trail") || v.Role == "hauled dead, all pipes"
+		for _, cy := range j.cylinders(i) {
+			g, ok := j.t.Gauge(StepIndependent, i, cy)
+			if ok && meant && g < full.Low {
+				why := Reason{Kind: "independent does not apply", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: StepIndependent, Element: cy, Value: g, Limit: full.Low}
+				if accepted && (i < lo || i > hi) {
+					why.Because, why.Restrict, why.CrewSees = j.whyNot(i, "third-pipe"), loss.Restriction, loss.CrewSees
+					lost = append(lost, why)
+				} else {
+					rs = append(rs, why)
+				}
+			}
+			if g, ok := j.t.Gauge(StepIndOff, i, cy); ok && meant && g > off.High {
+				rs = append(rs, Reason{Kind: "independent does not release", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: StepIndOff, Element: cy, Value: g, Limit: off.High})
+			}
+		}
+	}
+	f := Finding{Requirement: "independent", Stage: "tested", Status: status(rs), Reasons: rs, Rule: full.Cite()}
+	if len(rs) == 0 && len(lost) > 0 {
+		f.Status, f.Reasons = Lost, lost
+	}
+	j.add(f)
+}
+
+// whyNot is the equipment that keeps a pipe from reaching a unit, "" when equipment does
+// not explain it.
+func (j *judge) whyNot(i int, pipe string) string {
+	lo, hi := min(i, j.lead), max(i, j.lead)
+	for k := lo; k < hi; k++ {
+		for _, jp := range j.c.Joints[k].Pipes {
+			if jp.Pipe == pipe && !jp.Coupled {
+				return jp.Why
+			}
+		}
+		found := false
+		for _, jp := range j.c.Joints[k].Pipes {
+			found = found || jp.Pipe == pipe
+		}
+		if !found {
+			return "neither " + j.name(k) + " nor " + j.name(k+1) + " carries it here"
+		}
+	}
+	return ""
+}
+
+func (j *judge) quickRelease() {
+	if !j.has("quick-release") {
+		j.add(Finding{Requirement: "quick-release", Stage: "tested", Status: NotApplies})
+		return
+	}
+	off := j.limit("cylinder-released")
+	var rs, lost []Reason
+	loss, accepted := j.r.Loss("quick-release")
+	for _, i := range j.worked() {
+		for _, cy := range j.cylinders(i) {
+			before, _ := j.t.Gauge(StepLeak, i, cy)
+			g, ok := j.t.Gauge(StepLetGo, i, cy)
+			if ok && g > off.High && before > off.High {
+				why := Reason{Kind: "drags", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepLetGo, Element: cy, Value: g, Limit: off.High}
+				because := j.whyNot(i, "fourth-pipe")
+				if because == "" && j.c.Vehicles[j.lead].Variant == "copied" && j.c.Vehicles[i].Variant != "copy lead" {
+					because = fmt.Sprintf("%s gives a copy, and the fourth pipe is not charged in copy", j.name(j.lead))
+				}
+				if accepted && because != "" && i != j.lead {
+					why.Because, why.Restrict, why.CrewSees = because, loss.Restriction, loss.CrewSees
+					lost = append(lost, why)
+				} else {
+					rs = append(rs, why)
+				}
+			}
+			if g, ok := j.t.Gauge(StepSecond, i, cy); ok && g < 20e3 && before > 20e3 {
+				rs = append(rs, Reason{Kind: "does not re-apply", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepSecond, Element: cy, Value: g, Limit: 20e3})
+			}
+		}
+	}
+	f := Finding{Requirement: "quick-release", Stage: "tested", Status: status(rs), Reasons: rs, Rule: j.limit("bail-hold").Cite()}
+	if len(rs) == 0 && len(lost) > 0 {
+		f.Status, f.Reasons = Lost, lost
+	}
+	j.add(f)
+}
+
+func (j *judge) dead() {
+	var rs []Reason
+	any := false
+	lo, hi := j.limit("dead-charged"), j.limit("dead-cylinder")
+	for i, v := range j.c.Vehicles {
+		if !strings.HasPrefix(v.Role, "hauled dead") {
+			continue
+		}
+		any = true
+		if s := Supply(v.Class); s != "" {
+			if g, ok := j.t.Gauge(StepCharge, i, s); ok && g < lo.Low {
+				rs = append(rs, Reason{Kind: "dead not charged", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: StepCharge, Element: s, Value: g, Limit: lo.Low})
+			}
+		}
+		if v.Role != "hauled dead" {
+			continue
+		}
+		for _, cy := range j.cylinders(i) {
+			for _, step := range []string{StepSecond, StepEmergency} {
+				if g, ok := j.t.Gauge(step, i, cy); ok && g > hi.High {
+					rs = append(rs, Reason{Kind: "dead too hard", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: step, Element: cy, Value: g, Limit: hi.High})
+				}
+			}
+		}
+	}
+	f := Finding{Requirement: "dead-unit", Stage: "tested", Status: status(rs), Reasons: rs, Rule: hi.Cite()}
+	if !any {
+		f.Status = NotApplies
+	}
+	j.add(f)
+}
+
+// tight looks for air going where it should not once the train is charged and nothing
+// moves: hoses, dummies, exhausts, vents. The records' own leaks are no openings.
+func (j *judge) tight() {
+	var rs []Reason
+	for _, step := range []string{StepCharge, StepIndependent, StepLeak} {
+		m, ok := j.t.At(step)
+		if !ok {
+			continue
+		}
+		for i, v := range j.c.Vehicles {
+			check := func(element string, devices []string) {
+				for _, ed := range j.t.Plant.Edges(i, element) {
+					_, to := j.t.Plant.Net.Ends(ed)
+					if to == 0 && m.Run.Flow(ed) > 2e-4 {
+						rs = append(rs, Reason{Kind: "blows", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: step, Element: element, Devices: devices, Value: m.Run.Flow(ed)})
+					}
+				}
+			}
+			for _, e := range v.Class.Air {
+				if e.Kind != "leak" && e.Kind != "safety-valve" {
+					check(e.ID, deviceOf(e))
+				}
+			}
+			for _, end := range v.Class.Ends {
+				for _, pe := range end.Pipes {
+					check(pe.Hose, []string{pe.Hose, pe.Cock})
+				}
+			}
+		}
+	}
+	j.add(Finding{Requirement: "nothing-open", Stage: "charged", Status: status(rs), Reasons: rs, Rule: "common practice"})
+}
+
+func (j *judge) rated() {
+	var rs []Reason
+	for i, v := range j.c.Vehicles {
+		for _, e := range v.Class.Air {
+			for _, a := range e.Args {
+				if a.Name != "rated" || a.Figure == nil {
+					continue
+				}
+				for _, step := range []string{StepCharge, StepRelease, StepRecover} {
+					if g, ok := j.t.Gauge(step, i, e.ID); ok && g > a.Figure.SI {
+						rs = append(rs, Reason{Kind: "over rating", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: step, Element: e.ID, Value: g, Limit: a.Figure.SI})
+					}
+				}
+			}
+		}
+	}
+	j.add(Finding{Requirement: "rating", Stage: "charged", Status: status(rs), Reasons: rs, Rule: "the record's rating"})
+}
+
+func (j *judge) handBrakes() {
+	var rs []Reason
+	for i, v := range j.c.Vehicles {
+		for _, d := range v.Class.Devices {
+			if d.Function != "hand-brake" || len(d.Positions) == 0 {
+				continue
+			}
+			if p, _ := j.c.Position(i, d.ID); p != "off" {
+				rs = append(rs, Reason{Kind: "hand brake", Vehicle: v.Name(), Devices: []string{d.ID + "=" + p}})
+			}
+		}
+	}
+	j.add(Finding{Requirement: "hand-brakes", Stage: "ready", Status: status(rs), Reasons: rs, Rule: "common practice"})
+}
+
+// charged is the mark from which emergency and parting are tried: released and charged.
+func (j *judge) charged() *trial.Mark {
+	m, _ := j.t.At(StepIndOff)
+	return m
+}
+
+func (j *judge) applied(res *trial.Result, step string, from, to int, run string) []Reason {
+	var rs []Reason
+	min := j.r.V("cylinder-minimum")
+	for i := from; i <= to; i++ {
+		for _, cy := range j.cylinders(i) {
+			if g, ok := res.Gauge(step, i, cy); ok && g < min {
+				rs = append(rs, Reason{Kind: "does not apply", Vehicle: j.name(i), Run: run, Step: step, Element: cy, Value: g, Limit: min})
+			}
+		}
+	}
+	return rs
+}
+
+func (j *judge) emergency() error {
+	var rs []Reason
+	last := len(j.c.Vehicles) - 1
+	empty := j.limit("emergency-empty")
+	check := func(res *trial.Result, step, run string) {
+		for i := range j.c.Vehicles {
+			if g, ok := res.Gauge(step, i, "brake-pipe"); ok && g > empty.High {
+				rs = append(rs, Reason{Kind: "pipe not empty", Vehicle: j.name(i), Run: run, Step: step, Element: "brake-pipe", Value: g, Limit: empty.High})
+			}
+		}
+		rs = append(rs, j.applied(res, step, 0, last, run)...)
+	}
+	check(j.t, StepEmergency, j.t.Procedure.Name)
+	for _, place := range []string{"emergency-cock", "van-valve"} {
+		for _, v := range j.c.Vehicles {
+			for _, d := range v.Class.Devices {
+				if d.Function != place {
+					continue
+				}
+				if _, ok := d.Position("open"); !ok {
+					continue
+				}
+				run := fmt.Sprintf("emergency from %s, %s", v.Name(), d.Name)
+				res, err := j.b.Run(j.charged().At, trial.Procedure{Name: run, Steps: []trial.Step{{ID: StepEmergency, Do: []trial.Act{{Who: v.Name(), What: d.ID, To: "open"}}, For: j.r.V("emergency-wait"), Read: true}}}, j.charged())
+				if err != nil {
+					return err
+				}
+				j.proof.Runs++
+				check(res, StepEmergency, run)
+			}
+		}
+	}
+	j.add(Finding{Requirement: "emergency", Stage: "tested", Status: status(rs), Reasons: rs, Rule: empty.Cite()})
+	return nil
+}
+
+func (j *judge) parting() error {
+	if len(j.c.Joints) == 0 {
+		j.add(Finding{Requirement: "parting", Stage: "parted", Status: NotApplies})
+		return nil
+	}
+	var rs []Reason
+	reserve := j.limit("parting-reserve")
+	for k := range j.c.Joints {
+		run := fmt.Sprintf("parting between %s and %s", j.name(k), j.name(k+1))
+		res, err := j.b.Run(j.charged().At, trial.Procedure{Name: run, Steps: []trial.Step{{ID: "parted", Do: []trial.Act{{Part: &k}}, For: j.r.V("parting-hold"), Read: true}}}, j.charged())
+		if err != nil {
+			return err
+		}
+		j.proof.Runs++
+		rs = append(rs, j.applied(res, "parted", 0, len(j.c.Vehicles)-1, run)...)
+		if s := Supply(j.c.Vehicles[j.lead].Class); s != "" {
+			if g, ok := res.Gauge("parted", j.lead, s); ok && g < reserve.Low {
+				rs = append(rs, Reason{Kind: "no reserve", Vehicle: j.name(j.lead), Run: run, Step: "parted", Element: s, Value: g, Limit: reserve.Low})
+			}
+		}
+	}
+	j.add(Finding{Requirement: "parting", Stage: "parted", Status: status(rs), Reasons: rs, Rule: reserve.Cite()})
+	return nil
+}
+
+// deviceOf are the devices that an element's conditions and settings name.
+func deviceOf(e interface{ Devices() []string }) []string { return e.Devices() }
+
+// trace finds, by running without each change in turn, which moved devices a broken
+// requirement is owed to.
+func (j *judge) trace(cond trial.Conditions) error {
+	base, err := j.c.Claimed()
+	if err != nil {
+		return err
+	}
+	for k, ch := range j.c.Changed {
+		var rest []consist.Change
+		rest = append(append(rest, j.c.Changed[:k]...), j.c.Changed[k+1:]...)
+		without, err := base.With(rest...)
+		if err != nil {
+			return err
+		}
+		p, err := prove(without, j.r, cond, false)
+		if err != nil {
+			return err
+		}
+		j.proof.Runs += p.Runs
+		name := fmt.Sprintf("%s.%s=%s", j.name(ch.Vehicle), ch.Device, ch.Position)
+		for i := range j.proof.Findings {
+			f := &j.proof.Findings[i]
+			if f.Status != Broken {
+				continue
+			}
+			if g, ok := p.Finding(f.Requirement); ok && g.Status != Broken || len(j.c.Changed) == 1 {
+				for r := range f.Reasons {
+					f.Reasons[r].Devices = appendNew(f.Reasons[r].Devices, name)
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func appendNew(list []string, s string) []string {
+	for _, x := range list {
+		if x == s {
+			return list
+		}
+	}
+	return append(list, s)
+}

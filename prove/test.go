@@ -1,0 +1,110 @@
+package prove
+
+import (
+	"headstock/consist"
+	"headstock/fleet"
+	"headstock/rule"
+	"headstock/trial"
+)
+
+// Steps of the standing brake test, in order.
+const (
+	StepCharge      = "charge"
+	StepMinimum     = "first reduction"
+	StepService     = "reduction"
+	StepCutOut      = "cut out"
+	StepLeak        = "leakage"
+	StepBail        = "bail-off"
+	StepLetGo       = "let go"
+	StepSecond      = "second reduction"
+	StepRelease     = "release"
+	StepIndependent = "independent"
+	StepIndOff      = "independent off"
+	StepEmergency   = "emergency"
+	StepRecover     = "recover"
+)
+
+// StandingTest is the standing brake test of a consist, by the rules' values and waits:
+// charge, first reduction, a reduction at which leakage is timed with the automatic
+// valve cut out, bail-off, cut in again and a second reduction, release, independent,
+// emergency, recovery.
+func StandingTest(c *consist.Consist, r *rule.Rules) trial.Procedure {
+	p := trial.Procedure{Name: "standing brake test", Title: "Standing brake test"}
+	add := func(s trial.Step) { p.Steps = append(p.Steps, s) }
+	settle := r.V("settle")
+	charge := charging(c, r)
+	for _, s := range charge {
+		add(s)
+	}
+	add(trial.Step{ID: StepMinimum, Say: "Make the first reduction and wait", Do: []trial.Act{{Who: "lead", Reduce: r.V("minimum-reduction")}}, For: settle, Read: true})
+	add(trial.Step{ID: StepService, Say: "Deepen the reduction and wait for the exhaust to stop", Do: []trial.Act{{Who: "lead", Reduce: r.V("leak-reduction")}}, For: settle, Read: true})
+	add(trial.Step{ID: StepCutOut, Say: "Cut the automatic valve OUT and let the pipe settle", Do: []trial.Act{{Who: "lead", What: "automatic-cut-out", To: "out", Feed: true}}, For: r.V("leak-settle"), Read: true})
+	add(trial.Step{ID: StepLeak, Say: "Time the brake pipe", For: r.V("leak-time"), Read: true})
+	if i, _ := c.Lead(); i >= 0 {
+		if _, ok := c.Device(i, "quick-release"); ok {
+			add(trial.Step{ID: StepBail, Say: "Press down and hold", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "pressed"}}, For: r.V("bail-hold"), Read: true})
+			add(trial.Step{ID: StepLetGo, Say: "Let go", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "normal"}}, For: 10, Read: true})
+		}
+	}
+	add(trial.Step{ID: StepSecond, Say: "Cut the automatic valve IN again and make a second reduction", Do: []trial.Act{{Who: "lead", What: "automatic-cut-out", To: "in", Feed: true}, {Who: "lead", Reduce: r.V("full-reduction")}}, For: settle, Read: true})
+	add(trial.Step{ID: StepRelease, Say: "Release and watch every brake come off", Do: []trial.Act{{Who: "lead", Run: true}}, For: r.V("release-wait"), Read: true})
+	add(trial.Step{ID: StepIndependent, Say: "Put the independent full on", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "full", Feed: true}}, For: 15, Read: true})
+	add(trial.Step{ID: StepIndOff, Say: "Independent to release", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "release", Feed: true}}, For: 15, Read: true})
+	add(trial.Step{ID: StepEmergency, Say: "Automatic handle to emergency", Do: []trial.Act{{Who: "lead", What: "automatic-handle", To: "emergency"}}, For: r.V("emergency-wait"), Read: true})
+	rec := trial.Step{ID: StepRecover, Say: "Release and charge again", Do: []trial.Act{{Who: "lead", Run: true}}, For: r.V("release-wait"), Read: true, AtMost: r.V("charge-wait"),
+		Until: &trial.Until{Who: "last", Air: "brake-pipe", Above: r.V("rear")}}
+	add(rec)
+	return p
+}
+
+func charging(c *consist.Consist, r *rule.Rules) []trial.Step {
+	out := []trial.Step{{ID: StepCharge, Say: "Automatic handle to release; wait for the train to charge", Do: []trial.Act{{Who: "lead", Run: true}}, AtMost: r.V("charge-wait"),
+		Until: &trial.Until{Who: "last", Air: "brake-pipe", Above: r.V("rear"), Steady: 20}, For: 60, Read: true}}
+	for _, v := range c.Vehicles {
+		if v.Role != "hauled dead" {
+			continue
+		}
+		if s := Supply(v.Class); s != "" {
+			out[0].Read = false
+			out[0].ID = "charge the train"
+			out = append(out, trial.Step{ID: StepCharge, Say: "Wait for the supply reservoir of " + v.Name() + " to charge from the brake pipe", AtMost: r.V("dead-wait"),
+				Until: &trial.Until{Who: v.Name(), Air: s, Above: r.V("dead-charged"), Steady: 200}, For: 30, Read: true})
+		}
+	}
+	for i := range out[:len(out)-1] {
+		out[i].Read = false
+		out[i].ID = "charge the train"
+	}
+	return out
+}
+
+// Supply is the air element that supplies the relay of a class's brake cylinders, "" where
+// the record has none.
+func Supply(c *fleet.Class) string {
+	cylinder := map[string]bool{}
+	for _, e := range c.Air {
+		if e.Kind == "cylinder" {
+			cylinder[e.ID] = true
+		}
+	}
+	for _, e := range c.Air {
+		if e.Kind == "passage" && cylinder[arg(e, "to")] {
+			cylinder[arg(e, "from")] = true
+		}
+	}
+	for _, e := range c.Air {
+		if e.Kind == "relay" && cylinder[arg(e, "output")] {
+			return arg(e, "supply")
+		}
+	}
+	return ""
+}
+
+func arg(e *fleet.Element, name string) string {
+	for _, a := range e.Args {
+		if a.Name == name {
+			return a.Text
+		}
+	}
+	return ""
+}

@@ -1,0 +1,426 @@
+// Package trial is the one function everything asks: it runs a consist through a
+// procedure under conditions and gives readings, what a person could see or hear at the
+// place where they would have to be. It judges nothing.
+//
+// Every run starts from an empty train unless it is given the end of another run.
+//
+// Incomplete: gauges have no lag yet, and electrical devices have no effect beyond the
+// positions that the air elements name.
+package trial
+
+import (
+	"fmt"
+	"strings"
+
+	"headstock/air"
+	"headstock/consist"
+	"headstock/fleet"
+)
+
+// Conditions of a run.
+type Conditions struct {
+	Atmosphere  float64 // Pa absolute; 0: standard
+	Temperature float64 // K; 0: 293.15
+	Tolerance   float64 // Pa a step; 0: the default of package air
+	Curves      float64 // s between samples of curves; 0: none
+}
+
+// Reading is one thing seen or heard at one step.
+type Reading struct {
+	Step    string  `json:"step"`
+	Vehicle int     `json:"vehicle"`
+	Device  string  `json:"device"`
+	Kind    string  `json:"kind"`             // gauge, piston, exhaust
+	Value   float64 `json:"value"`            // gauge: Pa gauge; piston: m of stroke; exhaust: s of blow
+	Out     bool    `json:"out,omitempty"`    // piston out with blocks on the wheels; air still heard
+	Fitted  string  `json:"fitted,omitempty"` // when not "yes"
+}
+
+// Miss is a condition that did not come about in time.
+type Miss struct {
+	Step   string  `json:"step"`
+	Until  Until   `json:"until"`
+	AtMost float64 `json:"at_most"`
+	Value  float64 `json:"value"` // what it stood at instead, Pa gauge
+}
+
+// Mark is the end of one step: when, and a copy of the run for whoever goes on from it.
+type Mark struct {
+	Step string
+	Time float64
+	Took float64 // s until the step's condition was met
+	Run  *air.Run
+	At   *consist.Consist
+}
+
+// Curve is the pressure of one air element over time, gauge pascals.
+type Curve struct {
+	Vehicle int
+	Element string
+	Values  []float64
+}
+
+// Result is what a run gave.
+type Result struct {
+	Consist   *consist.Consist
+	Plant     *consist.Plant
+	Procedure Procedure
+	Readings  []Reading
+	Misses    []Miss
+	Marks     []Mark
+	Times     []float64
+	Curves    []Curve
+	Steps     int
+	Seconds   float64
+	Audit     float64 // relative mass not accounted for
+}
+
+// Bench is a consist on its plant, ready to be run through procedures.
+type Bench struct {
+	Plant *consist.Plant
+	cond  Conditions
+}
+
+// NewBench builds the plant of a consist.
+func NewBench(c *consist.Consist, cond Conditions) (*Bench, error) {
+	p, err := c.Network()
+	if err != nil {
+		return nil, err
+	}
+	return &Bench{p, cond}, nil
+}
+
+// Run puts a consist through a procedure from empty.
+func Run(c *consist.Consist, p Procedure, cond Conditions) (*Result, error) {
+	b, err := NewBench(c, cond)
+	if err != nil {
+		return nil, err
+	}
+	return b.Run(c, p, nil)
+}
+
+// Run puts a consist of the bench's units through a procedure, from empty or from the
+// mark of another run.
+func (b *Bench) Run(c *consist.Consist, p Procedure, from *Mark) (*Result, error) {
+	ac := air.Usual()
+	if b.cond.Atmosphere > 0 {
+		ac.Atmosphere = b.cond.Atmosphere
+	}
+	if b.cond.Temperature > 0 {
+		ac.Temperature = b.cond.Temperature
+	}
+	ac.Tolerance = b.cond.Tolerance
+	r := b.Plant.Net.NewRun(ac)
+	if from != nil {
+		r.CopyFrom(from.Run)
+	}
+	x := &runner{b: b, r: r, c: c, res: &Result{Consist: c, Plant: b.Plant, Procedure: p}}
+	b.Plant.Apply(r, c)
+	x.watch()
+	startSteps, startTime := r.Steps(), r.Time()
+	for _, s := range p.Steps {
+		if err := x.step(s); err != nil {
+			return nil, fmt.Errorf("%s, step %s: %w", p.Name, s.ID, err)
+		}
+	}
+	x.res.Steps, x.res.Seconds, x.res.Audit = r.Steps()-startSteps, r.Time()-startTime, r.Audit()
+	return x.res, nil
+}
+
+type runner struct {
+	b    *Bench
+	r    *air.Run
+	c    *consist.Consist
+	res  *Result
+	next float64 // time of the next sample
+	node []air.Node
+}
+
+// watch prepares curves: brake pipe and cylinders of every vehicle.
+func (x *runner) watch() {
+	if x.b.cond.Curves <= 0 {
+		return
+	}
+	for i, v := range x.c.Vehicles {
+		for _, e := range v.Class.Air {
+			if e.ID == "brake-pipe" || e.Kind == "cylinder" || strings.Contains(e.ID, "equalising-reservoir") || strings.HasPrefix(e.ID, "reservoir-") && e.Kind == "volume" || e.ID == "third-pipe" {
+				if n, ok := x.b.Plant.Node(i, e.ID); ok {
+					x.node = append(x.node, n)
+					x.res.Curves = append(x.res.Curves, Curve{Vehicle: i, Element: e.ID})
+				}
+			}
+		}
+	}
+}
+
+func (x *runner) sample() {
+	if x.b.cond.Curves <= 0 || x.r.Time() < x.next {
+		return
+	}
+	x.next = x.r.Time() + x.b.cond.Curves
+	x.res.Times = append(x.res.Times, x.r.Time())
+	for i, n := range x.node {
+		x.res.Curves[i].Values = append(x.res.Curves[i].Values, x.r.Gauge(n))
+	}
+}
+
+func (x *runner) step(s Step) error {
+	began := x.r.Time()
+	x.r.ClearBlow()
+	for _, a := range s.Do {
+		if err := x.act(a); err != nil {
+			return err
+		}
+	}
+	if s.Until != nil {
+		ok, value, err := x.until(*s.Until, s.AtMost)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			x.res.Misses = append(x.res.Misses, Miss{s.ID, *s.Until, s.AtMost, value})
+		}
+	}
+	took := x.r.Time() - began
+	if s.For > 0 {
+		if err := x.wait(s.For); err != nil {
+			return err
+		}
+	}
+	if s.Read {
+		x.read(s.ID)
+	}
+	x.res.Marks = append(x.res.Marks, Mark{Step: s.ID, Time: x.r.Time(), Took: took, Run: x.r.Clone(), At: x.c})
+	return nil
+}
+
+func (x *runner) wait(seconds float64) error {
+	end := x.r.Time() + seconds
+	_, err := x.r.AdvanceWhile(end, func() bool { x.sample(); return false })
+	return err
+}
+
+func (x *runner) who(name string) (int, error) { return x.c.Find(name) }
+
+func (x *runner) until(u Until, atMost float64) (bool, float64, error) {
+	i, err := x.who(u.Who)
+	if err != nil {
+		return false, 0, err
+	}
+	n, ok := x.b.Plant.Node(i, u.Air)
+	if !ok {
+		return false, 0, fmt.Errorf("%s has no air element %q", x.c.Vehicles[i].Name(), u.Air)
+	}
+	met := func() bool {
+		g := x.r.Gauge(n)
+		if u.Above != 0 && g < u.Above || u.Below != 0 && g > u.Below {
+			return false
+		}
+		if u.Steady > 0 {
+			s := x.r.Slope(n)
+			return s < u.Steady && s > -u.Steady
+		}
+		return true
+	}
+	if u.Steady == 0 && met() {
+		return true, x.r.Gauge(n), nil
+	}
+	if u.Steady > 0 { // a rate needs a moment to show
+		if err := x.wait(1); err != nil {
+			return false, 0, err
+		}
+	}
+	ok, err = x.r.AdvanceWhile(x.r.Time()+atMost, func() bool { x.sample(); return met() })
+	return ok, x.r.Gauge(n), err
+}
+
+func (x *runner) move(i int, device, pos string) error {
+	c, err := x.c.With(consist.Change{Vehicle: i, Device: device, Position: pos})
+	if err != nil {
+		return err
+	}
+	x.c = c
+	x.b.Plant.Apply(x.r, c)
+	return nil
+}
+
+func (x *runner) act(a Act) error {
+	if a.Part != nil {
+		return x.part(*a.Part)
+	}
+	var targets []int
+	if a.Who == "all" {
+		for i := range x.c.Vehicles {
+			targets = append(targets, i)
+		}
+	} else {
+		i, err := x.who(a.Who)
+		if err != nil {
+			return err
+		}
+		targets = []int{i}
+	}
+	for _, i := range targets {
+		what := a.What
+		if a.Reduce > 0 || a.Run {
+			what = "automatic-handle"
+		}
+		d, ok := x.c.Device(i, what)
+		if !ok {
+			if a.Who == "all" || a.Feed {
+				continue
+			}
+			return fmt.Errorf("%s has no %s", x.c.Vehicles[i].Name(), what)
+		}
+		switch {
+		case a.Run:
+			pos := "release"
+			if _, has := d.Position("running"); has {
+				pos = "running"
+			}
+			if err := x.move(i, d.ID, pos); err != nil {
+				return err
+			}
+		case a.Reduce > 0:
+			if err := x.reduce(i, d, a.Reduce); err != nil {
+				return err
+			}
+		default:
+			to := a.To
+			if to == "normal" { // where it stands when nobody works it
+				to = d.Normal
+			}
+			if err := x.move(i, d.ID, to); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// reduce makes a reduction on an automatic handle: a self-lapping one is put to the
+// quantity, one with a lap position is held in service until the equalising reservoir
+// has fallen so far.
+func (x *runner) reduce(i int, d *fleet.Device, by float64) error {
+	if d.Range != nil {
+		return x.move(i, d.ID, fmt.Sprintf("%g kPa", by/1000))
+	}
+	gauge, ok := x.c.Device(i, "equalising-reservoir-gauge")
+	if !ok {
+		return fmt.Errorf("%s has no equalising reservoir gauge to make a reduction by", x.c.Vehicles[i].Name())
+	}
+	n, ok := x.b.Plant.Node(i, gauge.Reads)
+	if !ok {
+		return fmt.Errorf("the gauge %s of %s reads %q, which is no air element", gauge.ID, x.c.Vehicles[i].Name(), gauge.Reads)
+	}
+	feed, ok := x.c.Device(i, "feed-adjuster")
+	full := 500e3
+	if ok {
+		full = x.c.Sets(i, feed.ID)
+	}
+	if err := x.move(i, d.ID, "service"); err != nil {
+		return err
+	}
+	if _, err := x.r.AdvanceWhile(x.r.Time()+60, func() bool { x.sample(); return x.r.Gauge(n) <= full-by }); err != nil {
+		return err
+	}
+	return x.move(i, d.ID, "lap")
+}
+
+// part lets the hoses of one joint come apart with their cocks as they stand.
+func (x *runner) part(joint int) error {
+	if joint < 0 || joint >= len(x.c.Joints) {
+		return fmt.Errorf("no joint %d in this consist", joint+1)
+	}
+	for side := range 2 {
+		i := joint + side
+		v := x.c.Vehicles[i]
+		end := v.Rear()
+		if side == 1 {
+			end = v.Front()
+		}
+		for _, pe := range v.Class.Ends[end-1].Pipes {
+			pos, ok := x.c.Position(i, pe.Hose)
+			if ok && pos != "on dummy" {
+				if err := x.move(i, pe.Hose, "hanging"); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func (x *runner) read(step string) {
+	for i, v := range x.c.Vehicles {
+		for _, d := range v.Class.Devices {
+			if d.Reads == "" || d.OnlyWith != "" && !v.Unit.Has(v.Class, d.OnlyWith) {
+				continue
+			}
+			rd := Reading{Step: step, Vehicle: i, Device: d.ID, Kind: d.Kind}
+			if f, _ := consist.Fitted(v, d); f != "yes" {
+				rd.Fitted = f
+			}
+			switch d.Kind {
+			case "gauge":
+				n, ok := x.b.Plant.Node(i, d.Reads)
+				if !ok {
+					continue
+				}
+				rd.Value = max(0, x.r.Gauge(n))
+			case "piston":
+				cyl, ok := x.b.Plant.Cylinders[i][d.Reads]
+				if !ok {
+					continue
+				}
+				n, _ := x.b.Plant.Node(i, d.Reads)
+				g := x.r.Gauge(n)
+				rd.Value, rd.Out = cyl.Stroke(g), cyl.Applied(g)
+			case "exhaust":
+				for _, e := range x.b.Plant.Edges(i, d.Reads) {
+					_, to := x.b.Plant.Net.Ends(e)
+					if to == air.Atmosphere {
+						rd.Value += x.r.Blow(e)
+						rd.Out = rd.Out || x.r.Flow(e) > air.Audible
+					}
+				}
+			default:
+				continue
+			}
+			x.res.Readings = append(x.res.Readings, rd)
+		}
+	}
+}
+
+// At is the mark of a step.
+func (r *Result) At(step string) (*Mark, bool) {
+	for i := range r.Marks {
+		if r.Marks[i].Step == step {
+			return &r.Marks[i], true
+		}
+	}
+	return nil, false
+}
+
+// Gauge is the gauge pressure of an air element of a vehicle at the end of a step, Pa.
+func (r *Result) Gauge(step string, vehicle int, element string) (float64, bool) {
+	m, ok := r.At(step)
+	if !ok {
+		return 0, false
+	}
+	n, ok := r.Plant.Node(vehicle, element)
+	if !ok {
+		return 0, false
+	}
+	return m.Run.Gauge(n), true
+}
+
+// Reading finds what a device showed at a step.
+func (r *Result) Reading(step string, vehicle int, device string) (Reading, bool) {
+	for _, x := range r.Readings {
+		if x.Step == step && x.Vehicle == vehicle && x.Device == device {
+			return x, true
+		}
+	}
+	return Reading{}, false
+}
