@@ -225,3 +225,26 @@ func (c *Consist) HasDraft() bool {
 	}
 	return false
 }
+
+// WithLead is the claimed consist in which another unit leads and the present lead
+// trails.
+func (c *Consist) WithLead(to int) (*Consist, error) {
+	old, n := c.Lead()
+	if n != 1 || to < 0 || to >= len(c.Vehicles) || to == old {
+		return nil, fmt.Errorf("the lead cannot be given to vehicle %d", to+1)
+	}
+	out := &Consist{Fleet: c.Fleet}
+	for i, v := range c.Vehicles {
+		w := *v
+		w.Variant = ""
+		w.RearCab = false
+		switch i {
+		case old:
+			w.Role, w.Cab = c.Vehicles[to].Role, 0
+		case to:
+			w.Role, w.Cab = "lead", 0
+		}
+		out.Vehicles = append(out.Vehicles, &w)
+	}
+	return out.finish()
+}

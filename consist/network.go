@@ -596,10 +596,20 @@ func boreOf(v *Vehicle, pe fleet.PipeEnd) float64 {
 }
 
 // Apply sets every slot of a run from the positions of a consist of the plant's units.
-func (p *Plant) Apply(r *air.Run, c *Consist) {
+func (p *Plant) Apply(r *air.Run, c *Consist) { p.settings(c, r.Set) }
+
+// Settings is the value of every slot of the network for a consist of the plant's units:
+// two sets of positions with equal settings are one network.
+func (p *Plant) Settings(c *Consist) []float64 {
+	var out []float64
+	p.settings(c, func(_ air.Slot, v float64) { out = append(out, v) })
+	return out
+}
+
+func (p *Plant) settings(c *Consist, set func(air.Slot, float64)) {
 	for k := range p.bindings {
 		b := &p.bindings[k]
-		r.Set(b.slot, b.value(c))
+		set(b.slot, b.value(c))
 	}
 	for k := range p.hoses {
 		h := &p.hoses[k]
@@ -616,11 +626,11 @@ func (p *Plant) Apply(r *air.Run, c *Consist) {
 				joined = true
 			}
 			if m.mine {
-				r.Set(m.slot, bit(on))
+				set(m.slot, bit(on))
 			}
 		}
-		r.Set(h.dummy, bit(pos == "on dummy"))
-		r.Set(h.open, bit(pos != "on dummy" && !joined))
+		set(h.dummy, bit(pos == "on dummy"))
+		set(h.open, bit(pos != "on dummy" && !joined))
 	}
 }
 

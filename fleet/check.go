@@ -47,6 +47,17 @@ func elementIDs(c *Class) []string {
 	return out
 }
 
+// stateful are the elements that a condition may name.
+func stateful(c *Class) []string {
+	var out []string
+	for _, e := range c.Air {
+		if k, _ := Kind(e.Kind); len(k.States) > 0 {
+			out = append(out, e.ID)
+		}
+	}
+	return out
+}
+
 func positionIDs(d *Device) []string {
 	var out []string
 	for _, p := range d.Positions {
@@ -363,7 +374,7 @@ func (r *reader) checkCondition(c *Class, e *Element, a *Arg) {
 					}
 				}
 			default:
-				r.complain(CodeConditionUnknown, t.Pos, fmt.Sprintf("the condition of %q names %q, which is neither a device nor an element with states", e.ID, t.Of), "the id of a device or of an element with states", reading.Nearest(t.Of, append(deviceIDs(c), elementIDs(c)...)))
+				r.complain(CodeConditionUnknown, t.Pos, fmt.Sprintf("the condition of %q names %q, which is neither a device nor an element with states", e.ID, t.Of), "the id of a device or of an element with states", reading.Nearest(t.Of, append(deviceIDs(c), stateful(c)...)))
 			}
 		}
 	}
@@ -439,7 +450,7 @@ func (r *reader) checkClaim(d *Device, cl Claim) {
 }
 
 // features are what a unit of the class can have or lack by name.
-func features(f *Fleet, c *Class) []string {
+func features(c *Class) []string {
 	var out []string
 	add := func(s string) {
 		if s != "" && !slices.Contains(out, s) {
@@ -466,13 +477,10 @@ func features(f *Fleet, c *Class) []string {
 
 // checkFeatures holds what parts of a class wait for against what its units say they have.
 func (r *reader) checkFeatures(f *Fleet, c *Class) {
-	known := features(f, c)
-	var named []string
-	units := f.UnitsOf(c.Name)
-	for _, u := range units {
+	known := features(c)
+	for _, u := range f.UnitsOf(c.Name) {
 		for _, list := range [][]string{u.With, u.Without} {
 			for _, w := range list {
-				named = append(named, w)
 				if !slices.Contains(known, w) {
 					r.complain(CodeFeature, u.Pos, fmt.Sprintf("%s names %q, which class %q does not know", u.Name(), w, c.Name), "a pipe, device or element, or what stands under only with", reading.Nearest(w, known))
 				}

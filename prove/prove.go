@@ -58,10 +58,10 @@ type Reason struct {
 
 // Verdict words.
 const (
-	Works     = "works"
-	WithLoss  = "works with losses"
-	DoesNot   = "does not work"
-	CannotBe  = "cannot say"
+	Works    = "works"
+	WithLoss = "works with losses"
+	DoesNot  = "does not work"
+	CannotBe = "cannot say"
 )
 
 // Proof is the judgement of one set-up.
@@ -557,14 +557,15 @@ func (j *judge) emergency() error {
 	empty := j.limit("emergency-empty")
 	check := func(res *trial.Result, step, run string) {
 		for i := range j.c.Vehicles {
-			if g, ok := res.Gauge(step, i, "brake-pipe"); ok && g > empty.High {
+			// the lead's valve must empty the pipe; a small valve elsewhere must apply the brake
+			if g, ok := res.Gauge(step, i, "brake-pipe"); ok && g > empty.High && run == j.t.Procedure.Name {
 				rs = append(rs, Reason{Kind: "pipe not empty", Vehicle: j.name(i), Run: run, Step: step, Element: "brake-pipe", Value: g, Limit: empty.High})
 			}
 		}
 		rs = append(rs, j.applied(res, step, 0, last, run)...)
 	}
 	check(j.t, StepEmergency, j.t.Procedure.Name)
-	for _, place := range []string{"emergency-cock", "van-valve"} {
+	for _, place := range []string{"emergency-valve", "van-valve"} {
 		for _, v := range j.c.Vehicles {
 			for _, d := range v.Class.Devices {
 				if d.Function != place {

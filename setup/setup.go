@@ -26,7 +26,7 @@ type Line struct {
 	GoesWith    []string `json:"goes_with,omitempty"`
 	Evidence    string   `json:"evidence,omitempty"`
 	MustNotMove bool     `json:"must_not_be_moved,omitempty"`
-	Note        string   `json:"note,omitempty"` // today's state of the unit
+	Note        string   `json:"note,omitempty"`  // today's state of the unit
 	Moved       bool     `json:"moved,omitempty"` // stands away from the claim
 	Claim       string   `json:"claim,omitempty"`
 }

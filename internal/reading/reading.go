@@ -2,7 +2,8 @@
 // words the complaints about them: file, line, column, what was expected, the nearest name.
 //
 // It reads one document a file, of maps, lists and words; every scalar stays the text that
-// was written (no is "no", 1.0 is "1.0"). Anchors, aliases, merge keys and tags of one's
+// was written (no is "no", 1.0 is "1.0"). In braces a piece without a colon belongs to the
+// text before it, so that {looks: lever up, plate reads TRAIL} is one look. Anchors, aliases, merge keys and tags of one's
 // own are refused: a record must be readable from top to bottom. It holds nothing of the
 // railway and never panics, whatever the bytes.
 package reading
@@ -254,7 +255,7 @@ func Parse(name string, data []byte) (root *Node, complaints []Complaint) {
 		}
 		top = doc.Content[0]
 	}
-	b := builder{name: name}
+	b := builder{name: name, lines: strings.Split(string(data), "\n")}
 	root = b.node(top, 0)
 	var second yaml.Node
 	if err := loader.Load(&second); err == nil {
@@ -275,6 +276,7 @@ func Parse(name string, data []byte) (root *Node, complaints []Complaint) {
 
 type builder struct {
 	name       string
+	lines      []string
 	complaints []Complaint
 }
 
@@ -322,6 +324,12 @@ func (b *builder) node(y *yaml.Node, depth int) *Node {
 				continue
 			}
 			key := strings.TrimSpace(k.Value)
+			if y.Style&yaml.FlowStyle != 0 && len(n.entries) > 0 && b.noColon(v) {
+				if last := n.entries[len(n.entries)-1].Value; last.kind == Word {
+					last.text += ", " + key
+					continue
+				}
+			}
 			if first, twice := seen[key]; twice {
 				b.complain(CodeDuplicateKey, pos, fmt.Sprintf("%q stands twice in one map", key), "each key once", first)
 				continue
@@ -331,6 +339,24 @@ func (b *builder) node(y *yaml.Node, depth int) *Node {
 		}
 	}
 	return n
+}
+
+// noColon says that a value is empty because no colon was written before it: the text
+// up to where it would stand does not end in one.
+func (b *builder) noColon(v *yaml.Node) bool {
+	if v.Kind != yaml.ScalarNode || v.Value != "" || v.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) != 0 {
+		return false
+	}
+	for line, col := v.Line, v.Column; line >= 1 && line <= len(b.lines); line-- {
+		text := []rune(b.lines[line-1])
+		if line == v.Line {
+			text = text[:min(max(col-1, 0), len(text))]
+		}
+		if t := strings.TrimSpace(string(text)); t != "" {
+			return !strings.HasSuffix(t, ":")
+		}
+	}
+	return false
 }
 
 func loadError(err error) *yaml.LoadError {

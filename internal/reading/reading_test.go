@@ -22,6 +22,13 @@ func TestParseKeepsOrderTextAndPlace(t *testing.T) {
 	}
 }
 
+func TestTextWithCommasInBraces(t *testing.T) {
+	n, cs := Parse("x", []byte("{a: lever up, plate reads TRAIL, two\n  lines, b: , c: d, e: [f], g}"))
+	if len(cs) > 0 || n.Get("a").Text() != "lever up, plate reads TRAIL, two lines" || n.Get("b").Kind() != Nothing || n.Get("c").Text() != "d" || !n.Has("g") {
+		t.Errorf("%v %q %v", cs, n.Get("a").Text(), n.Keys())
+	}
+}
+
 func TestParseComplains(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"", "x:1:1: [empty-file] the file is empty"},

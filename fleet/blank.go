@@ -1,0 +1,88 @@
+package fleet
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Blank is a class record with nothing in it but the remarks that say how it is filled.
+// It is a draft, it can be read as it stands, and it is useful from its first device.
+func Blank(class string) string {
+	class = strings.Join(strings.Fields(strings.Map(func(r rune) rune {
+		if r < ' ' || strings.ContainsRune(`:#{}[],&*!|>'"%@`+"`", r) {
+			return ' '
+		}
+		return r
+	}, class)), " ")
+	if class == "" {
+		class = "New"
+	}
+	return fmt.Sprintf(blank, class)
+}
+
+const blank = `# Record of class %[1]s. Write what is on the machine, in the words on its plates.
+#
+# A figure is a number, its unit, how far it may be off, and where it comes from:
+#   12 mm ± 0.5 mm by drawing-114
+# A figure without "by" takes the source below. What is not known goes under missing;
+# it is never guessed. Advice only: local rules, the maker's instructions and licensed
+# practice come first.
+class: %[1]s
+kind: locomotive          # or wagon
+title: what it is, in a line
+source: from memory       # invented, from memory, common practice, measured, railway, drawing-114, cfr-232 …
+revision: {state: draft, by: your name}   # issued only when a second person has checked it at the machine
+
+identity: {}
+#  length: 16.4 m
+#  mass: 96 t
+#  wheel arrangement: Co-Co
+cabs: 1
+multiple: no              # yes when a control jumper exists
+
+# 1. Find: what there is, and where. Places first, then the ways between them.
+places: {}
+#  cab-desk: {name: driver's desk, x: 3.1 m, side: left, level: cab}
+#  ground-left: {name: left side, x: 8 m, side: left, level: ground}
+ways: []
+#  - {between: [cab-desk, ground-left], takes: 25 s, cautions: [climb]}
+devices: {}
+#  automatic-handle:
+#    function: automatic-handle     # a word of the defined list
+#    name: Automatic brake handle   # as on its plate
+#    also called: [train brake]
+#    kind: handle
+#    cab: 1
+#    place: cab-desk
+#    # 2. Prepare: each position says how it looks.
+#    positions:
+#      release: {looks: handle hard left, sets: 0 kPa}
+#      full-service: {looks: last notch, sets: 150 kPa}
+#    range: 0 kPa .. 150 kPa        # where it may also stand between
+#    normal: release
+#    cautions: [past full service is an emergency]
+
+# 3. Set up: headstocks and their pipes, and where each device stands in each role.
+# Hoses need the positions coupled and on dummy, end cocks open and closed.
+#ends:
+#  1:
+#    coupler: {kind: knuckle, height: 790 mm}
+#    pipes:
+#      brake-pipe: {head: broad claw, hose: brake-pipe-hose-1, cock: brake-pipe-cock-1, side: right}
+#  2:
+#    coupler: {kind: knuckle, height: 790 mm}
+#    pipes:
+#      brake-pipe: {head: broad claw, hose: brake-pipe-hose-2, cock: brake-pipe-cock-2, side: right}
+roles: {}
+#  lead: {at cab: {automatic-handle: release}, some-cock: open}
+#  hauled dead: {dead-engine-cock: open, pipes: [brake-pipe]}
+
+# 4. Prove: the air, as it is piped.
+air: {}
+#  brake-pipe: {pipe: {bore: 32 mm, length: 16 m}}
+#  reservoir: {volume: {volume: 400 L, rated: 1000 kPa}}
+#  some-way: {passage: {from: reservoir, to: brake-pipe, bore: 10 mm, when: {some-cock: open}}}
+
+missing: []
+#  - {what: what is not known, needed for: what cannot be said without it}
+`

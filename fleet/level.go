@@ -1,0 +1,154 @@
+package fleet
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Level is how far a record has come, and what the next level lacks:
+//
+//	1 find     its devices have names and places, and ways join the places
+//	2 prepare  what can be looked at says how it looks, or between what limits it must be
+//	3 set up   headstocks are there, and roles give positions
+//	4 prove    the air network is there, with cylinders and gauges
+//	5 haul     length, mass and wheel arrangement are stated
+//
+// A record is useful from its first row; below a level the answer is "cannot say".
+func (c *Class) Level() (level int, lacks []string) {
+	steps := []func() []string{c.lacksFind, c.lacksPrepare, c.lacksSetUp, c.lacksProve, c.lacksHaul}
+	for i, step := range steps {
+		if lacks := step(); len(lacks) > 0 {
+			return i, lacks
+		}
+	}
+	return len(steps), nil
+}
+
+// some writes at most a few names of a list and how many there are more.
+func some(what string, names []string) string {
+	const few = 5
+	if len(names) <= few {
+		return what + ": " + strings.Join(names, ", ")
+	}
+	return fmt.Sprintf("%s: %s and %d more", what, strings.Join(names[:few], ", "), len(names)-few)
+}
+
+func (c *Class) lacksFind() []string {
+	if len(c.Devices) == 0 {
+		return []string{"devices"}
+	}
+	var out, without []string
+	for _, d := range c.Devices {
+		if d.Place == "" {
+			without = append(without, d.Name)
+		}
+	}
+	if len(without) > 0 {
+		out = append(out, some("places of", without))
+	}
+	if len(c.Places) == 0 {
+		out = append(out, "places")
+	}
+	if len(c.Places) > 1 && len(c.Ways) == 0 {
+		out = append(out, "ways between the places")
+	}
+	return out
+}
+
+func (c *Class) lacksPrepare() []string {
+	var looks, evidence []string
+	for _, d := range c.Devices {
+		missing := false
+		for _, p := range d.Positions {
+			missing = missing || p.Looks == ""
+		}
+		if missing {
+			looks = append(looks, d.Name)
+		}
+		if len(d.Positions) == 0 && d.Range == nil && len(d.Limits) == 0 && d.Reads == "" && d.ReadsTrueWhen == "" && d.Evidence == "" && d.HowWorked == "" {
+			evidence = append(evidence, d.Name)
+		}
+	}
+	var out []string
+	if len(looks) > 0 {
+		out = append(out, some("looks of the positions of", looks))
+	}
+	if len(evidence) > 0 {
+		out = append(out, some("positions, limits, or how it is looked at, of", evidence))
+	}
+	return out
+}
+
+func (c *Class) lacksSetUp() []string {
+	var out []string
+	if len(c.Ends[0].Pipes) == 0 && len(c.Ends[1].Pipes) == 0 {
+		out = append(out, "pipes at the headstocks")
+	}
+	if c.Kind == "locomotive" {
+		if !slices.ContainsFunc(c.Roles, func(r *Role) bool { return r.Name == "lead" || r.Name == "alone" }) && len(c.Roles) == 0 {
+			out = append(out, "roles")
+		}
+		if c.Multiple && !slices.ContainsFunc(c.Roles, func(r *Role) bool { return r.Name == "trail" }) {
+			out = append(out, "positions for trail")
+		}
+		thirdPipe := slices.ContainsFunc(c.Ends[:], func(e End) bool {
+			return slices.ContainsFunc(e.Pipes, func(p PipeEnd) bool { return p.Pipe == "third-pipe" })
+		})
+		if thirdPipe && len(c.Makes) == 0 {
+			out = append(out, "what a lead makes of the third pipe")
+		}
+	}
+	return out
+}
+
+func (c *Class) lacksProve() []string {
+	if len(c.Air) == 0 {
+		return []string{"the air network"}
+	}
+	var out []string
+	has := func(kinds ...string) bool {
+		return slices.ContainsFunc(c.Air, func(e *Element) bool { return slices.Contains(kinds, e.Kind) })
+	}
+	if !has("pipe") {
+		out = append(out, "the brake pipe")
+	}
+	braked := has("direct-distributor", "graduated-distributor", "relay")
+	if braked && !has("cylinder") {
+		out = append(out, "brake cylinders")
+	}
+	if c.Kind == "locomotive" {
+		gauge := func(function string) bool {
+			return slices.ContainsFunc(c.DevicesOf(function), func(d *Device) bool { return d.Reads != "" })
+		}
+		if !gauge("brake-pipe-gauge") {
+			out = append(out, "a brake-pipe gauge that says what it reads")
+		}
+	}
+	if has("cylinder") && len(c.DevicesOf("brake-piston")) == 0 && len(c.DevicesOf("brake-cylinder")) == 0 && len(c.DevicesOf("brake-cylinder-gauge")) == 0 {
+		out = append(out, "pistons or cylinder gauges to look at")
+	}
+	return out
+}
+
+func (c *Class) lacksHaul() []string {
+	var out []string
+	if c.Length == 0 {
+		out = append(out, "identity: length")
+	}
+	if c.Mass == 0 {
+		out = append(out, "identity: mass")
+	}
+	fact := func(name string) bool {
+		return slices.ContainsFunc(c.Identity, func(f Fact) bool { return f.Name == name })
+	}
+	if !fact("wheel arrangement") && !fact("axles") {
+		out = append(out, "identity: wheel arrangement")
+	}
+	if c.Kind == "locomotive" {
+		if !fact("tractive effort") && !fact("starting effort") {
+			out = append(out, "identity: tractive effort")
+		}
+	}
+	return out
+}
