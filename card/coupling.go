@@ -20,47 +20,24 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 		d.Banner = "DRAFT – NOT FOR USE"
 	}
 	consistTable(d, c)
-	d.Heading(1, "Joints, from the front")
-	jt := Table{Caption: "Hoses and end cocks at each joint", Columns: []Column{{Title: "joint"}, {Title: "pipe"}, {Title: "do"}, {Title: "why"}}}
-	for k, j := range ck.Plan.Joints {
-		where := j.Front + " – " + j.Rear
-		same := k
-		for same+1 < len(ck.Plan.Joints) && equalJoint(j, ck.Plan.Joints[same+1]) && wagonJoint(c, k) && wagonJoint(c, same+1) {
-			same++
-		}
-		if wagonJoint(c, k) && k > 0 && wagonJoint(c, k-1) && equalJoint(ck.Plan.Joints[k-1], j) {
-			continue
-		}
-		if same > k {
-			where = fmt.Sprintf("%s to %s: every joint", c.Vehicles[k].Name(), c.Vehicles[same+1].Name())
-		}
-		for _, p := range j.Pipes {
-			do := "couple; open both cocks"
-			mark := None
-			if !p.Coupled {
-				do = "do not couple; cocks shut, hoses on their dummies"
-				mark = Warn
-			}
-			claimed := map[bool]string{true: "hose coupled, cock open", false: "hose on dummy, cock closed"}[p.Coupled]
-			for _, side := range []string{p.FrontIs, p.RearIs} {
-				if side != "none" && side != claimed {
-					do = "stands: front " + p.FrontIs + "; rear " + p.RearIs
-					mark = Bad
-				}
-			}
-			jt.Rows = append(jt.Rows, []Cell{Text(where), Text(strings.ReplaceAll(p.Pipe, "-", " ")), Marked(mark, do), Text(p.Why)})
-			where = ""
-		}
-	}
-	if len(jt.Rows) > 0 {
-		d.Table(jt)
-		d.Paragraph(None, "Outer ends: every cock shut, every hose on its dummy.")
-	}
+	joints(d, c, ck.Plan)
 	for i, up := range ck.Plan.Units {
 		if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
 			continue
 		}
 		title := fmt.Sprintf("%s, %s", up.Unit, up.Role)
+		if !c.Vehicles[i].Locomotive() {
+			if i > 0 && equalLines(ck.Plan.Units[i-1], up) && c.Vehicles[i-1].Class == c.Vehicles[i].Class {
+				continue
+			}
+			k := i
+			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == c.Vehicles[i].Class && equalLines(ck.Plan.Units[k+1], up) {
+				k++
+			}
+			if k > i {
+				title = fmt.Sprintf("%s to %d, each, %s", up.Unit, c.Vehicles[k].Unit.Number, up.Role)
+			}
+		}
 		if up.RearCab {
 			title += fmt.Sprintf(" – driving from the rear cab (%d)", up.Cab)
 		} else if c.Vehicles[i].Class.Cabs > 1 && up.Cab != 0 {
@@ -109,6 +86,69 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 	}
 	footer(d, c, r, ck.Proof)
 	return d
+}
+
+// joints says, joint by joint, what is coupled and what is not and why. Joints between
+// equal wagons are drawn together where they stand alike.
+func joints(d *Document, c *consist.Consist, plan *setup.Plan) {
+	if len(plan.Joints) == 0 {
+		return
+	}
+	d.Heading(1, "Joints, from the front")
+	for k, j := range plan.Joints {
+		if k > 0 && wagonJoint(c, k) && wagonJoint(c, k-1) && equalJoint(plan.Joints[k-1], j) {
+			continue
+		}
+		same := k
+		for same+1 < len(plan.Joints) && wagonJoint(c, same) && wagonJoint(c, same+1) && equalJoint(j, plan.Joints[same+1]) {
+			same++
+		}
+		where := j.Front + " to " + j.Rear
+		if same > k {
+			where = fmt.Sprintf("Every joint from %s to %s", c.Vehicles[k].Name(), c.Vehicles[same+1].Name())
+		}
+		t := Table{Caption: where, Columns: []Column{{Title: "pipe"}, {Title: "do"}, {Title: "why"}}}
+		for _, p := range j.Pipes {
+			if p.FrontIs == "none" && p.RearIs == "none" {
+				continue
+			}
+			t.Rows = append(t.Rows, pipeRow(p, j))
+		}
+		d.Table(t)
+	}
+	d.Paragraph(None, "Outer ends: every cock shut, every hose on its dummy.")
+}
+
+func pipeRow(p setup.PipePlan, j setup.JointPlan) []Cell {
+	do, mark, claimed := "couple; open both cocks", None, "hose coupled, cock open"
+	if !p.Coupled {
+		claimed = "hose on dummy, cock closed"
+		do, mark = "do not couple; cocks shut, hoses on their dummies", Warn
+		if p.FrontIs == "none" {
+			do = "only at " + j.Rear + ": cock shut, hose on its dummy"
+		} else if p.RearIs == "none" {
+			do = "only at " + j.Front + ": cock shut, hose on its dummy"
+		}
+	}
+	for _, side := range []string{p.FrontIs, p.RearIs} {
+		if side != "none" && side != claimed {
+			do, mark = "stands: front "+p.FrontIs+"; rear "+p.RearIs, Bad
+		}
+	}
+	return []Cell{Text(strings.ReplaceAll(p.Pipe, "-", " ")), Marked(mark, do), Text(p.Why)}
+}
+
+func equalLines(a, b setup.UnitPlan) bool {
+	if len(a.Lines) != len(b.Lines) || len(a.Keep) != len(b.Keep) || len(a.Defects)+len(b.Defects) > 0 || a.Role != b.Role {
+		return false
+	}
+	for i := range a.Lines {
+		x, y := a.Lines[i], b.Lines[i]
+		if x.Device != y.Device || x.Position != y.Position || x.Moved != y.Moved || x.Note != y.Note {
+			return false
+		}
+	}
+	return true
 }
 
 func wagonJoint(c *consist.Consist, k int) bool {

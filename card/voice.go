@@ -93,6 +93,22 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 	return s
 }
 
+// merge joins reasons that say the same of several parts of one vehicle.
+func merge(rs []prove.Reason) []prove.Reason {
+	var out []prove.Reason
+	for _, r := range rs {
+		if n := len(out); n > 0 {
+			last := &out[n-1]
+			if last.Vehicle == r.Vehicle && last.Kind == r.Kind && last.Step == r.Step && last.Run == r.Run && last.Because == r.Because && r.Element != "" {
+				last.Element += " and " + r.Element
+				continue
+			}
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
 // verdictOf words a verdict and gives its mark.
 func verdictOf(p *prove.Proof, u quantity.Units) *Verdict {
 	v := &Verdict{Text: "The record says this set-up " + p.Verdict + "."}
@@ -112,9 +128,10 @@ func verdictOf(p *prove.Proof, u quantity.Units) *Verdict {
 		if f.Status != want {
 			continue
 		}
-		for i, r := range f.Reasons {
+		rs := merge(f.Reasons)
+		for i, r := range rs {
 			if i == 3 {
-				v.Reasons = append(v.Reasons, fmt.Sprintf("… and %d more of this kind: %s", len(f.Reasons)-3, f.Says))
+				v.Reasons = append(v.Reasons, fmt.Sprintf("… and %d more of this kind: %s", len(rs)-3, f.Says))
 				break
 			}
 			v.Reasons = append(v.Reasons, Sentence(r, u))

@@ -27,7 +27,7 @@ func Why(c *consist.Consist, p *prove.Proof, name string, r *rule.Rules, u quant
 			d.Paragraph(markOf(f.Status), "No run shows anything against it.")
 		}
 		var items []Item
-		for _, x := range f.Reasons {
+		for _, x := range merge(f.Reasons) {
 			it := Item{Text: Sentence(x, u), Mark: markOf(f.Status)}
 			if x.CrewSees != "" {
 				it.Detail = append(it.Detail, "The crew sees: "+x.CrewSees+".")

@@ -250,7 +250,8 @@ func (j *judge) oneCab(leads int) {
 					} else if to != bp {
 						continue
 					}
-					if flow > 2e-4 {
+					// more than the air in a branch that follows a leaking pipe down
+					if flow > 5e-6 {
 						rs = append(rs, Reason{Kind: "feeds", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCutOut, Element: e.ID, Devices: deviceOf(e)})
 					}
 				}

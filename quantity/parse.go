@@ -67,7 +67,7 @@ func KnownUnits() []Unit {
 		{"mm2", Area, 1e-6, 0}, {"mm²", Area, 1e-6, 0}, {"cm2", Area, 1e-4, 0}, {"cm²", Area, 1e-4, 0}, {"m2", Area, 1, 0}, {"m²", Area, 1, 0}, {"in2", Area, inch * inch, 0}, {"ft2", Area, foot * foot, 0},
 		{"L", Volume, 1e-3, 0}, {"l", Volume, 1e-3, 0}, {"mL", Volume, 1e-6, 0}, {"ml", Volume, 1e-6, 0}, {"m3", Volume, 1, 0}, {"m³", Volume, 1, 0}, {"cm3", Volume, 1e-6, 0}, {"in3", Volume, cubicInch, 0}, {"ft3", Volume, cubicFoot, 0},
 		{"t", Mass, 1e3, 0}, {"kg", Mass, 1, 0}, {"g", Mass, 1e-3, 0}, {"lb", Mass, pound, 0}, {"short tons", Mass, shortTon, 0},
-		{"s", Time, 1, 0}, {"ms", Time, 1e-3, 0}, {"min", Time, 60, 0}, {"h", Time, 3600, 0},
+		{"s", Time, 1, 0}, {"ms", Time, 1e-3, 0}, {"min", Time, 60, 0}, {"h", Time, 3600, 0}, {"d", Time, 86400, 0}, {"days", Time, 86400, 0}, {"day", Time, 86400, 0}, {"weeks", Time, 7 * 86400, 0},
 		{"kW", Power, 1e3, 0}, {"W", Power, 1, 0}, {"MW", Power, 1e6, 0}, {"hp", Power, horse, 0},
 		{"kN", Force, 1e3, 0}, {"N", Force, 1, 0}, {"lbf", Force, poundF, 0}, {"kgf", Force, gravity, 0},
 		{"km/h", Speed, 1 / 3.6, 0}, {"m/s", Speed, 1, 0}, {"mph", Speed, mile / 3600, 0},
@@ -301,7 +301,7 @@ func nearestUnit(word string) string {
 		}
 	}
 	best, at := "", 3
-	if n := len([]rune(w)); n <= 3 {
+	if n := len([]rune(w)); n <= 5 {
 		at = 2
 	}
 	for _, u := range KnownUnits() {

@@ -172,7 +172,9 @@ func (u Units) Seconds(s Seconds) string {
 			return sign + strconv.Itoa(n/60) + " min"
 		}
 		return sign + strconv.Itoa(n/60) + " min " + strconv.Itoa(n%60) + " s"
-	case v < 1e9:
+	case v >= 2*86400:
+		return sign + round(v/86400, 1, Nearest) + " days"
+	case v < 2*86400:
 		n := int(math.Round(v / 60))
 		if n%60 == 0 {
 			return sign + strconv.Itoa(n/60) + " h"
