@@ -2,12 +2,16 @@ module headstock
 
 go 1.26.8
 
-require go.yaml.in/yaml/v4 v4.0.0
+require (
+	github.com/rogpeppe/go-internal v1.16.0
+	github.com/spf13/cobra v1.10.2
+	go.yaml.in/yaml/v4 v4.0.0
+	pgregory.net/rapid v1.3.0
+)
 
 require (
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/rogpeppe/go-internal v1.16.0 // indirect
-	github.com/spf13/cobra v1.10.2 // indirect
 	github.com/spf13/pflag v1.0.9 // indirect
-	pgregory.net/rapid v1.3.0 // indirect
+	golang.org/x/sys v0.26.0 // indirect
+	golang.org/x/tools v0.26.0 // indirect
 )

@@ -75,6 +75,8 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 		s = fmt.Sprintf("in emergency the brake pipe of %s still holds %s", r.Vehicle, g(r.Value))
 	case "no reserve":
 		s = fmt.Sprintf("after parting %s has %s left; at least %s is asked", r.Vehicle, g(r.Value), g(r.Limit))
+	case "record lacks":
+		return fmt.Sprintf("%s: needs %s", r.Vehicle, r.Element)
 	case "needs circuits":
 		return "needs the circuits, which are not yet in the record"
 	default:

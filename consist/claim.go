@@ -27,6 +27,22 @@ func parsePressure(text string) (float64, error) {
 	return v.SI, err
 }
 
+func orNone(list []string) string {
+	if len(list) == 0 {
+		return "no role"
+	}
+	return strings.Join(list, "; ")
+}
+
+// CannotSay is an answer that the record does not hold enough to give.
+type CannotSay struct {
+	Class, What, Needs string
+}
+
+func (e *CannotSay) Error() string {
+	return fmt.Sprintf("cannot say %s: needs %s", e.What, e.Needs)
+}
+
 // finish works out cabs, variants, joints and claimed positions.
 func (c *Consist) finish() (*Consist, error) {
 	if len(c.Vehicles) == 0 {
@@ -49,7 +65,7 @@ func (c *Consist) finish() (*Consist, error) {
 		}
 		if v.Locomotive() {
 			if len(c.rolesOf(v)) == 0 {
-				return nil, fmt.Errorf("the record of class %s gives no positions for role %q; it has %s", v.Class.Name, v.Role, strings.Join(roleNames(v.Class), ", "))
+				return nil, &CannotSay{Class: v.Class.Name, What: "how to set " + v.Name() + " as " + v.Role, Needs: fmt.Sprintf("the positions of role %q in its record, which gives %s", v.Role, orNone(roleNames(v.Class)))}
 			}
 		}
 		if i > 0 {

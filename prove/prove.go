@@ -96,6 +96,11 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, trace bool)
 		j.proof.Verdict = DoesNot
 		return j.proof, nil
 	}
+	if lacks := lacking(c); len(lacks) > 0 {
+		j.add(Finding{Requirement: "automatic", Stage: "tested", Status: CannotSay, Reasons: lacks})
+		j.proof.Verdict = CannotBe
+		return j.proof, nil
+	}
 	b, err := trial.NewBench(c, cond)
 	if err != nil {
 		return nil, err
@@ -134,6 +139,41 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, trace bool)
 		}
 	}
 	return j.proof, nil
+}
+
+// lacking names what the records would have to hold before the consist can be run.
+func lacking(c *consist.Consist) []Reason {
+	var out []Reason
+	seen := map[string]bool{}
+	need := func(v *consist.Vehicle, what string) {
+		if key := v.Class.Name + what; !seen[key] {
+			seen[key] = true
+			out = append(out, Reason{Kind: "record lacks", Vehicle: v.Name(), Element: what})
+		}
+	}
+	for i, v := range c.Vehicles {
+		cylinder := false
+		for _, e := range v.Class.Air {
+			cylinder = cylinder || e.Kind == "cylinder"
+		}
+		if _, ok := v.Class.Element("brake-pipe"); !ok {
+			need(v, "the pipe brake-pipe among the air elements")
+		}
+		if !cylinder {
+			need(v, "a cylinder among the air elements")
+		}
+		if v.Role == "lead" || v.Role == "alone" {
+			for _, fn := range []string{"automatic-handle", "automatic-cut-out"} {
+				if _, ok := c.Device(i, fn); !ok {
+					need(v, "a device of function "+fn)
+				}
+			}
+			if Supply(v.Class) == "" {
+				need(v, "a relay that feeds the cylinders")
+			}
+		}
+	}
+	return out
 }
 
 func (p *Proof) verdict() {

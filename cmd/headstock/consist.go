@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -29,6 +30,10 @@ func (d *door) consist(text string, changes []string, file string) (*consist.Con
 		return nil, nil, err
 	}
 	c, err := consist.Parse(f, text)
+	var unsaid *consist.CannotSay
+	if errors.As(err, &unsaid) {
+		return nil, nil, exit{3, err.Error()}
+	}
 	if err != nil {
 		return nil, nil, exit{2, err.Error()}
 	}
