@@ -143,3 +143,72 @@ func TestParseComplains(t *testing.T) {
 		}
 	}
 }
+
+// Every kind of air element is used by some record of the demo railway.
+func TestEveryKindIsUsed(t *testing.T) {
+	f := railway(t)
+	used := map[string]bool{}
+	for _, c := range f.Classes {
+		for _, e := range c.Air {
+			used[e.Kind] = true
+		}
+	}
+	for _, k := range fleet.Kinds() {
+		if !used[k.Name] {
+			t.Errorf("no record uses a %s", k.Name)
+		}
+	}
+}
+
+// What the lead makes of the third pipe decides the variants, never the neighbour's class.
+func TestVariants(t *testing.T) {
+	f := railway(t)
+	for _, w := range []struct {
+		text string
+		want []string
+	}{
+		{"Tern 3 lead, Tern 4 trail", []string{"lead", "trail"}},
+		{"Kite 11 lead, Kite 13 trail", []string{"lead, copied", "trail, copy lead"}},
+		{"Tern 3 lead, Kite 11 trail", []string{"lead", "trail, command lead"}},
+		{"Kite 11 lead, Tern 3 trail", []string{"lead", "trail"}},
+		{"Kite 11 lead, Tern 3 trail, Kite 13 trail", []string{"lead, copied", "trail", "trail, copy lead"}},
+		{"Tern 3 lead, Kite 11 trail, Tern 4 trail", []string{"lead", "trail, command lead", "trail"}},
+		{"Tern 3 lead, HX, Kite 11 trail", []string{"lead", "wagon", "trail, no third pipe"}},
+		// Kite 12's equalising pipe is blanked behind headstock 2
+		{"Kite 11 lead, Kite 12 trail reversed", []string{"lead", "trail, no third pipe"}},
+		{"Kite 11 lead, Kite 12 trail, Kite 13 trail", []string{"lead, copied", "trail, copy lead", "trail, no third pipe"}},
+	} {
+		c, err := consist.Parse(f, w.text)
+		if err != nil {
+			t.Errorf("%q: %v", w.text, err)
+			continue
+		}
+		for i, v := range c.Vehicles {
+			if v.RoleName() != w.want[i] {
+				t.Errorf("%q: %s is %q, want %q", w.text, v.Name(), v.RoleName(), w.want[i])
+			}
+		}
+	}
+}
+
+// Couplings that cannot be made are refused.
+func TestCannotCouple(t *testing.T) {
+	f := railway(t)
+	a, _ := f.Class("HX")
+	was := a.Ends[0]
+	a.Ends[0].Height = 1.2
+	if _, err := consist.Parse(f, "Tern 3 lead, HX 201"); err == nil || !strings.Contains(err.Error(), "coupler height") {
+		t.Errorf("a coupler 400 mm higher: %v", err)
+	}
+	a.Ends[0] = was
+	a.Ends[0].Coupler = "hook"
+	if _, err := consist.Parse(f, "Tern 3 lead, HX 201"); err == nil || !strings.Contains(err.Error(), "cannot be coupled") {
+		t.Errorf("a hook to a knuckle: %v", err)
+	}
+	a.Ends[0] = was
+	a.Ends[0].Pipes = append([]fleet.PipeEnd(nil), was.Pipes...)
+	a.Ends[0].Pipes[0].Head = "screwed"
+	if _, err := consist.Parse(f, "Tern 3 lead, HX 201"); err == nil || !strings.Contains(err.Error(), "do not fit") {
+		t.Errorf("heads that do not fit: %v", err)
+	}
+}

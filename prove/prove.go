@@ -638,12 +638,18 @@ func (j *judge) parting() error {
 	reserve := j.limit("parting-reserve")
 	for k := range j.c.Joints {
 		run := fmt.Sprintf("parting between %s and %s", j.name(k), j.name(k+1))
-		res, err := j.b.Run(j.charged().At, trial.Procedure{Name: run, Steps: []trial.Step{{ID: "parted", Do: []trial.Act{{Part: &k}}, For: j.r.V("parting-hold"), Read: true}}}, j.charged())
+		steps := []trial.Step{
+			{ID: "parted", Do: []trial.Act{{Part: &k}}, For: j.r.V("parting-hold"), Read: true},
+			{ID: "cocks shut", Do: j.shutCocks(k), For: j.r.V("parting-hold"), Read: true},
+		}
+		res, err := j.b.Run(j.charged().At, trial.Procedure{Name: run, Steps: steps}, j.charged())
 		if err != nil {
 			return err
 		}
 		j.proof.Runs++
-		rs = append(rs, j.applied(res, "parted", 0, len(j.c.Vehicles)-1, run)...)
+		for _, s := range steps {
+			rs = append(rs, j.applied(res, s.ID, 0, len(j.c.Vehicles)-1, run)...)
+		}
 		if s := Supply(j.c.Vehicles[j.lead].Class); s != "" {
 			if g, ok := res.Gauge("parted", j.lead, s); ok && g < reserve.Low {
 				rs = append(rs, Reason{Kind: "no reserve", Vehicle: j.name(j.lead), Run: run, Step: "parted", Element: s, Value: g, Limit: reserve.Low})
@@ -652,6 +658,24 @@ func (j *judge) parting() error {
 	}
 	j.add(Finding{Requirement: "parting", Stage: "parted", Status: status(rs), Reasons: rs, Rule: reserve.Cite()})
 	return nil
+}
+
+// shutCocks shuts every end cock at the two headstocks of a joint.
+func (j *judge) shutCocks(k int) []trial.Act {
+	var out []trial.Act
+	for side := range 2 {
+		v := j.c.Vehicles[k+side]
+		end := v.Rear()
+		if side == 1 {
+			end = v.Front()
+		}
+		for _, pe := range v.Class.Ends[end-1].Pipes {
+			if d, ok := v.Class.Device(pe.Cock); ok && v.Unit.Carries(v.Class, d) {
+				out = append(out, trial.Act{Who: v.Name(), What: pe.Cock, To: "closed"})
+			}
+		}
+	}
+	return out
 }
 
 // deviceOf are the devices that an element's conditions and settings name.
