@@ -218,7 +218,7 @@ func (r *Run) targets() {
 	for i := range r.net.targets {
 		t := &r.net.targets[i]
 		if t.graduated {
-			g := 0.0
+			g := -20e3 // released: the exhaust stands open to the end
 			if r.state[t.state] == 1 {
 				g = t.gain * (r.p[t.reservoir] - r.p[t.pipe] - t.offset)
 				if g < t.floor && r.p[t.reservoir]-r.p[t.pipe] > 10e3 {

@@ -2,6 +2,7 @@ package card
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"headstock/consist"
@@ -44,12 +45,11 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 			title += fmt.Sprintf(", cab %d", up.Cab)
 		}
 		d.Heading(1, title)
-		t := Table{Caption: "Set in this order", Columns: []Column{{Title: "place"}, {Title: "device"}, {Title: "set to"}, {Title: "how it looks"}}}
+		t := Table{Caption: "Set in this order", Columns: []Column{{Title: "place, device"}, {Title: "set to"}, {Title: "how it looks"}}}
 		last := ""
 		for _, l := range up.Lines {
-			place := l.Place
-			if place == last {
-				place = ""
+			if l.Place != last {
+				t.Rows = append(t.Rows, []Cell{Text("at the " + l.Place + ":"), Text(""), Text("")})
 			}
 			last = l.Place
 			cell := Text(l.Position)
@@ -60,7 +60,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 			if l.Note != "" {
 				looks += " [" + l.Note + "]"
 			}
-			t.Rows = append(t.Rows, []Cell{Text(place), Text(l.Name), cell, Text(looks)})
+			t.Rows = append(t.Rows, []Cell{Text("– " + l.Name), cell, Text(looks)})
 		}
 		if len(t.Rows) > 0 {
 			d.Table(t)
@@ -239,10 +239,8 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 				d.Paragraph(Bad, fmt.Sprintf("Did not happen within %.0f s: %s of %s stood at %s.", m.AtMost, part(m.Until.Air), m.Until.Who, u.Gauge(quantity.Gauge(m.Value))))
 			}
 		}
-		t := Table{Caption: "Step " + s.ID + ": what should be seen", Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "expect", Align: Right}, {Title: "allowed"}}}
-		for _, row := range readings(c, p.Test, s.ID, u) {
-			t.Rows = append(t.Rows, row)
-		}
+		t := Table{Caption: "Step " + s.ID + ": what should be seen", Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "where"}, {Title: "expect"}, {Title: "allowed"}}}
+		t.Rows = append(t.Rows, readings(c, p.Test, r, s.ID, u)...)
 		d.Table(t)
 	}
 	requirements(d, p, u)
@@ -251,15 +249,15 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 }
 
 // readings of a step, wagons of one kind drawn together where they show the same.
-func readings(c *consist.Consist, t *trial.Result, step string, u quantity.Units) [][]Cell {
+func readings(c *consist.Consist, t *trial.Result, r *rule.Rules, step string, u quantity.Units) [][]Cell {
 	var rows [][]Cell
 	for i := 0; i < len(c.Vehicles); i++ {
 		v := c.Vehicles[i]
-		own := vehicleRows(c, t, step, i, u)
+		own := vehicleRows(c, t, r, step, i, u)
 		name := v.Name()
 		if !v.Locomotive() {
 			k := i
-			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && sameRows(own, vehicleRows(c, t, step, k+1, u)) {
+			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && sameRows(own, vehicleRows(c, t, r, step, k+1, u)) {
 				k++
 			}
 			if k > i {
@@ -267,10 +265,10 @@ func readings(c *consist.Consist, t *trial.Result, step string, u quantity.Units
 			}
 			i = k
 		}
-		for _, r := range own {
-			r[0] = Text(name)
+		for _, row := range own {
+			row[0] = Text(name)
 			name = ""
-			rows = append(rows, r)
+			rows = append(rows, row)
 		}
 	}
 	return rows
@@ -290,7 +288,11 @@ func sameRows(a, b [][]Cell) bool {
 	return true
 }
 
-func vehicleRows(c *consist.Consist, t *trial.Result, step string, i int, u quantity.Units) [][]Cell {
+// strokeStep is how finely a piston's travel is read from beside the train, m (common
+// practice).
+const strokeStep = 0.005
+
+func vehicleRows(c *consist.Consist, t *trial.Result, r *rule.Rules, step string, i int, u quantity.Units) [][]Cell {
 	var rows [][]Cell
 	v := c.Vehicles[i]
 	for _, rd := range t.Readings {
@@ -301,35 +303,35 @@ func vehicleRows(c *consist.Consist, t *trial.Result, step string, i int, u quan
 		if !ok {
 			continue
 		}
+		where := placeName(v.Class, d.Place)
 		if rd.Fitted != "" {
-			rows = append(rows, []Cell{Text(""), Text(d.Name), Marked(Quiet, rd.Fitted), Text("")})
+			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Marked(Quiet, rd.Fitted), Text("")})
 			continue
 		}
 		switch rd.Kind {
 		case "gauge":
-			tol := 10e3
-			if d.Error != nil {
-				tol = d.Error.SI
+			allow := ""
+			if b, _ := prove.Allowed(c, r, i, d, step); b != nil {
+				allow = band(*b, u)
 			}
-			if d.Graduation != nil && d.Graduation.SI > tol {
-				tol = d.Graduation.SI
-			}
-			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(u.Gauge(quantity.Gauge(rd.Value))), Text("± " + u.Gauge(quantity.Gauge(tol)))})
+			expect := u.Gauge(quantity.Gauge(rd.Value)) + " ± " + u.Gauge(quantity.Gauge(prove.Tolerance(d)))
+			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Text(expect), Text(allow)})
 		case "piston":
+			stroke := u.Length(quantity.Metres(math.Round(rd.Value/strokeStep) * strokeStep))
 			says := "in"
 			if rd.Out {
-				says = "out " + u.Length(quantity.Metres(rd.Value))
-			} else if rd.Value > 0.001 {
-				says = "part out " + u.Length(quantity.Metres(rd.Value)) + ", blocks not on"
+				says = "out " + stroke
+			} else if rd.Value > strokeStep {
+				says = "part out " + stroke + ", blocks not on"
 			}
-			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(says), Text("")})
+			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Text(says), Text(prove.MustBe("piston", step))})
 		case "exhaust":
 			if rd.Value >= 0.5 {
 				says := fmt.Sprintf("blows %.0f s", rd.Value)
 				if rd.Out {
 					says += ", still blowing"
 				}
-				rows = append(rows, []Cell{Text(""), Text(d.Name), Text(says), Text("")})
+				rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Text(says), Text("")})
 			}
 		}
 	}

@@ -18,14 +18,7 @@ func Judged(c *consist.Consist, js []prove.Judged, r *rule.Rules, u quantity.Uni
 		if j.Kind == "gauge" {
 			want = g(max(0, j.Expected.Low)) + " to " + g(j.Expected.High)
 			if j.Allowed != nil {
-				switch {
-				case j.Allowed.Low < 0:
-					allow = "at most " + g(j.Allowed.High)
-				case j.Allowed.High >= 1e7:
-					allow = "at least " + g(j.Allowed.Low)
-				default:
-					allow = g(j.Allowed.Low) + " to " + g(j.Allowed.High)
-				}
+				allow = band(*j.Allowed, u)
 			}
 		}
 		m := Good
@@ -47,4 +40,16 @@ func Judged(c *consist.Consist, js []prove.Judged, r *rule.Rules, u quantity.Uni
 	d.Table(t)
 	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
 	return d
+}
+
+// band words an allowed band.
+func band(b quantity.Range, u quantity.Units) string {
+	g := func(x float64) string { return u.Gauge(quantity.Gauge(x)) }
+	switch {
+	case b.Low < 0:
+		return "at most " + g(b.High)
+	case b.High >= prove.Unbounded:
+		return "at least " + g(b.Low)
+	}
+	return g(b.Low) + " to " + g(b.High)
 }

@@ -9,7 +9,6 @@ import (
 	"headstock/internal/reading"
 	"headstock/quantity"
 	"headstock/rule"
-	"headstock/trial"
 )
 
 // Entered is one reading as somebody entered it.
@@ -42,10 +41,10 @@ type Judged struct {
 	Rule     string          `json:"rule,omitempty"`
 }
 
-// graduationOf is the half-width of the expected band of a gauge: its error or its
+// Tolerance is the half-width of the expected band of a gauge: its error or its
 // graduation, whichever is the wider; a gauge with neither is read to 10 kPa (common
 // practice).
-func graduationOf(d *fleet.Device) float64 {
+func Tolerance(d *fleet.Device) float64 {
 	tol := 10e3
 	if d.Error != nil {
 		tol = d.Error.SI
@@ -98,7 +97,7 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 			return nil, fmt.Errorf("line %d: %s of %s is not read in this test", e.Line, d.Name, e.Unit)
 		}
 		j := Judged{Entered: e, Name: d.Name, Kind: rd.Kind}
-		allowed, cite := allowedBand(c, r, i, d, rd, e.Step)
+		allowed, cite := Allowed(c, r, i, d, e.Step)
 		j.Rule = cite
 		switch rd.Kind {
 		case "gauge":
@@ -106,7 +105,7 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 			if err != nil || v.Kind != quantity.Pressure {
 				return nil, fmt.Errorf("line %d: expected a pressure such as \"350 kPa\", found %q", e.Line, e.Value)
 			}
-			tol := graduationOf(d)
+			tol := Tolerance(d)
 			j.Value = v.SI
 			j.Expected = quantity.Range{Low: rd.Value - tol, High: rd.Value + tol}
 			j.Allowed = allowed
@@ -151,7 +150,7 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 			if is != want {
 				j.Status = Unusual
 			}
-			if must := mustBe(c, i, rd, e.Step); must != "" && is != must {
+			if must := MustBe(rd.Kind, e.Step); must != "" && is != must {
 				j.Status, j.Rule = Outside, limitOf(r, "cylinder-minimum").Cite()
 			}
 		}
@@ -164,9 +163,10 @@ func leadOf(c *consist.Consist) int { i, _ := c.Lead(); return i }
 
 func limitOf(r *rule.Rules, id string) rule.Limit { l, _ := r.Limit(id); return l }
 
-// mustBe is what the rules ask of a piston at a step, "" where they ask nothing.
-func mustBe(c *consist.Consist, i int, rd trial.Reading, step string) string {
-	if rd.Kind != "piston" {
+// MustBe is what the rules ask of a piston at a step, "in" or "out", "" where they ask
+// nothing.
+func MustBe(kind, step string) string {
+	if kind != "piston" {
 		return ""
 	}
 	switch step {
@@ -178,16 +178,19 @@ func mustBe(c *consist.Consist, i int, rd trial.Reading, step string) string {
 	return ""
 }
 
-// allowedBand is what the rules allow a gauge to show at a step, nil where they say
-// nothing.
-func allowedBand(c *consist.Consist, r *rule.Rules, i int, d *fleet.Device, rd trial.Reading, step string) (*quantity.Range, string) {
-	const high = 1e7
+// Unbounded is a pressure that stands for "no upper bound" in an allowed band, Pa; -1
+// stands for no lower one.
+const Unbounded = 1e7
+
+// Allowed is what the rules allow a gauge of vehicle i to show at a step of the brake
+// test, gauge pascals, with the rule's citation; nil where they say nothing.
+func Allowed(c *consist.Consist, r *rule.Rules, i int, d *fleet.Device, step string) (*quantity.Range, string) {
 	band := func(id string) (*quantity.Range, string) {
 		l, ok := r.Limit(id)
 		if !ok {
 			return nil, ""
 		}
-		b := quantity.Range{Low: -1, High: high}
+		b := quantity.Range{Low: -1, High: Unbounded}
 		if l.HasLow {
 			b.Low = l.Low
 		}

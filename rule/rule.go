@@ -12,6 +12,7 @@ import (
 
 	"headstock/internal/reading"
 	"headstock/quantity"
+	"headstock/source"
 )
 
 //go:embed standard.yaml
@@ -37,10 +38,14 @@ func (l Limit) Value() float64 {
 
 // Cite is the source and row in brackets, for print.
 func (l Limit) Cite() string {
-	if l.Row != "" {
-		return l.Row + ", " + l.Source
+	title := l.Source
+	if ref, ok := source.Lookup(l.Source); ok {
+		title = ref.Title
 	}
-	return l.Source
+	if l.Row != "" {
+		return l.Row + ", " + title
+	}
+	return title
 }
 
 // Loss is a loss the railway accepts for a requirement when it comes from the equipment.
@@ -144,6 +149,9 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 						l.What = p.Value.Text()
 					case "by":
 						l.Source = p.Value.Text()
+						if _, ok := source.Lookup(l.Source); !ok {
+							complain(p.Value, "unknown-source", fmt.Sprintf("no source %q in the bibliography", l.Source), "a key of the bibliography, or drawing-…", source.Nearest(l.Source))
+						}
 					case "row":
 						l.Row = strings.Join(strings.Fields(p.Value.Text()), ", ")
 					default:
