@@ -1,7 +1,9 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"os"
 	"strings"
@@ -15,7 +17,7 @@ import (
 
 func (d *door) runCommand() *cobra.Command {
 	var changes []string
-	var out, proc string
+	var out, proc, file string
 	var every float64
 	c := &cobra.Command{
 		Use: "run CONSIST", Args: cobra.ExactArgs(1),
@@ -29,7 +31,12 @@ func (d *door) runCommand() *cobra.Command {
 			if every <= 0 {
 				return bad("--every wants a time above 0 s, found %g", every)
 			}
-			p, err := prove.Procedure(c, r, proc)
+			var p trial.Procedure
+			if file != "" {
+				p, err = procedureFile(file)
+			} else {
+				p, err = prove.Procedure(c, r, proc)
+			}
 			if err != nil {
 				return exit{2, err.Error()}
 			}
@@ -82,6 +89,7 @@ func (d *door) runCommand() *cobra.Command {
 	c.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
 	c.Flags().StringVar(&out, "curves", "", "file for the curves; absent: standard output")
 	c.Flags().StringVar(&proc, "procedure", "standing brake test", "procedure: "+strings.Join(prove.Procedures(), ", "))
+	c.Flags().StringVar(&file, "file", "", "a procedure of your own as JSON, in the form that --json prints under \"procedure\"")
 	c.Flags().Float64Var(&every, "every", 1, "seconds between samples")
 	return c
 }
@@ -113,4 +121,33 @@ func (d *door) why() *cobra.Command {
 	}
 	c.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
 	return c
+}
+
+// procedureFile reads a procedure; what is wrong with it is said with file and line.
+func procedureFile(name string) (trial.Procedure, error) {
+	var p trial.Procedure
+	b, err := os.ReadFile(name)
+	if err != nil {
+		return p, err
+	}
+	dec := json.NewDecoder(bytes.NewReader(b))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&p); err != nil {
+		return p, fmt.Errorf("%s:%d: %w", name, 1+bytes.Count(b[:dec.InputOffset()], []byte("\n")), err)
+	}
+	if len(p.Steps) == 0 {
+		return p, fmt.Errorf("%s: the procedure has no steps", name)
+	}
+	for _, s := range p.Steps {
+		if s.For < 0 || s.AtMost < 0 || s.For > 86400 || s.AtMost > 86400 {
+			return p, fmt.Errorf("%s: step %q waits outside 0 to 86400 s", name, s.ID)
+		}
+		if s.Until != nil && s.AtMost == 0 {
+			return p, fmt.Errorf("%s: step %q waits for a condition without at_most", name, s.ID)
+		}
+	}
+	if p.Name == "" {
+		p.Name = name
+	}
+	return p, nil
 }
