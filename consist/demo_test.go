@@ -131,9 +131,9 @@ func TestParseComplains(t *testing.T) {
 		{"Tern 3 lead, GV loaded", "no loaded mass"},
 		{"Tern 3 lead, 400 HX", "count from 1 to 300"},
 		{"Tern 3 lead, 90 HX", "free units"},
-		{"Tern 3 lead,, HX", "found nothing"},
+		{"Tern 3 lead,, HX", "expected a unit"},
 		{"HX 201 lead", "is a wagon"},
-		{"", "found nothing"},
+		{"", "expected a unit"},
 	} {
 		_, err := consist.Parse(f, w.text)
 		if err == nil {
