@@ -45,11 +45,11 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 			title += fmt.Sprintf(", cab %d", up.Cab)
 		}
 		d.Heading(1, title)
-		t := Table{Caption: "Set in this order", Columns: []Column{{Title: "place, device"}, {Title: "set to"}, {Title: "how it looks"}}}
+		t := Table{Caption: "Set in this order", Columns: []Column{{Title: "place and device"}, {Title: "set to"}, {Title: "how it looks"}}}
 		last := ""
 		for _, l := range up.Lines {
 			if l.Place != last {
-				t.Rows = append(t.Rows, []Cell{Text("at the " + l.Place + ":"), Text(""), Text("")})
+				t.Rows = append(t.Rows, []Cell{Text(l.Place)})
 			}
 			last = l.Place
 			cell := Text(l.Position)
@@ -60,7 +60,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 			if l.Note != "" {
 				looks += " [" + l.Note + "]"
 			}
-			t.Rows = append(t.Rows, []Cell{Text("– " + l.Name), cell, Text(looks)})
+			t.Rows = append(t.Rows, []Cell{Text("  – " + l.Name), cell, Text(looks)})
 		}
 		if len(t.Rows) > 0 {
 			d.Table(t)

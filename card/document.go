@@ -79,7 +79,8 @@ type Item struct {
 	Detail []string `json:"detail,omitempty"`
 }
 
-// Table is rows under titled columns. The first column names the row.
+// Table is rows under titled columns. The first column names the row. A row of one cell
+// heads the rows under it.
 type Table struct {
 	Caption string   `json:"caption,omitempty"`
 	Columns []Column `json:"columns"`

@@ -71,6 +71,7 @@ table{border-collapse:collapse;margin:.4rem 0}
 caption{text-align:left;font-weight:bold;padding:.2rem 0}
 th,td{border:1px solid var(--line);padding:.25rem .5rem;text-align:left;vertical-align:top}
 th[scope=row]{font-weight:normal}
+th.group{text-align:left;padding-top:.7em}
 .right{text-align:right;font-variant-numeric:tabular-nums}.centre{text-align:center}
 dl{display:grid;grid-template-columns:minmax(6rem,max-content) 1fr;gap:.2rem 1rem}dd{margin:0}
 li p{margin:.1rem 0}
@@ -187,7 +188,11 @@ func (h *sheet) table(g grid) {
 		h.put(`<th scope="col"`, attr(side(c.Align), ""), ">", esc(c.Title), "</th>")
 	}
 	h.put("</tr>\n</thead>\n<tbody>\n")
-	for _, row := range g.rows {
+	for r, row := range g.rows {
+		if g.group[r] {
+			h.put("<tr><th scope=\"colgroup\" colspan=\"", strconv.Itoa(len(g.columns)), "\"", attr("group", class(row[0].Mark)), ">", marked(row[0].Mark, row[0].Text), "</th></tr>\n")
+			continue
+		}
 		h.put("<tr>")
 		for i, c := range row {
 			tag, scope := "td", ""

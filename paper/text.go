@@ -164,7 +164,10 @@ func (p *page) table(g grid) {
 	p.side(widths, nil, rule, false)
 	// Rows of several lines run into one another unless they are parted.
 	parted := false
-	for _, row := range g.rows {
+	for r, row := range g.rows {
+		if g.group[r] {
+			continue
+		}
 		for i, c := range row {
 			parted = parted || len(wrap(signed(c.Mark, c.Text), widths[i])) > 2
 		}
@@ -172,6 +175,10 @@ func (p *page) table(g grid) {
 	for i, row := range g.rows {
 		if parted && i > 0 {
 			p.line("")
+		}
+		if g.group[i] {
+			p.prose("", signed(row[0].Mark, row[0].Text), row[0].Mark, true)
+			continue
 		}
 		p.side(widths, g.columns, row, false)
 	}
@@ -194,15 +201,17 @@ func share(g grid, width int) (widths []int, fits bool) {
 	for i, c := range g.columns {
 		widths[i] = 2
 		need(i, c.Title)
-		for _, row := range g.rows {
-			need(i, signed(row[i].Mark, row[i].Text))
+		for r, row := range g.rows {
+			if !g.group[r] {
+				need(i, signed(row[i].Mark, row[i].Text))
+			}
 		}
 		left -= widths[i]
 	}
 	if left < 0 {
 		return nil, false
 	}
-	// A short column that asks for no more than an even share has it whole, so that
+	// A short column has what it asks for up to an even share of what is left, so that
 	// figures stay on one line and it is the reasons that wrap.
 	order := make([]int, len(want))
 	whole := left
@@ -212,7 +221,7 @@ func share(g grid, width int) (widths []int, fits bool) {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return want[a] - want[b] })
 	for n, i := range order {
-		if extra := want[i] - widths[i]; extra > 0 && extra <= left && want[i] <= whole/(len(order)-n) {
+		if extra := min(want[i], whole/(len(order)-n)) - widths[i]; extra > 0 && extra <= left {
 			widths[i] += extra
 			left -= extra
 		}
@@ -242,6 +251,10 @@ func (p *page) entries(g grid) {
 		for i, c := range row {
 			text := signed(c.Mark, c.Text)
 			if text == "" {
+				continue
+			}
+			if g.group[r] {
+				p.prose("", text, c.Mark, true)
 				continue
 			}
 			if title := g.columns[i].Title; title != "" {

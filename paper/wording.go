@@ -85,6 +85,7 @@ type grid struct {
 	caption string
 	columns []card.Column
 	rows    [][]card.Cell
+	group   []bool // rows of one cell that head those under them
 }
 
 func squared(t *card.Table) grid {
@@ -93,6 +94,9 @@ func squared(t *card.Table) grid {
 		n = max(n, len(row))
 	}
 	g := grid{caption: clean(t.Caption), columns: make([]card.Column, n)}
+	for _, row := range t.Rows {
+		g.group = append(g.group, len(row) == 1 && n > 1)
+	}
 	copy(g.columns, t.Columns)
 	for i := range g.columns {
 		g.columns[i].Title = clean(g.columns[i].Title)
