@@ -74,6 +74,13 @@ func (c *Consist) finish() (*Consist, error) {
 			}
 		}
 	}
+	if lead, n := c.Lead(); n > 0 && !c.Vehicles[lead].Class.Multiple {
+		for _, v := range c.Vehicles {
+			if strings.HasPrefix(v.Role, "trail") {
+				return nil, fmt.Errorf("%s cannot trail behind %s in multiple: class %s has no control jumper; it may be hauled live or hauled dead", v.Name(), c.Vehicles[lead].Name(), c.Vehicles[lead].Class.Name)
+			}
+		}
+	}
 	c.makeJoints()
 	c.variants()
 	c.claims()
