@@ -84,5 +84,5 @@ air: {}
 #  some-way: {passage: {from: reservoir, to: brake-pipe, bore: 10 mm, when: {some-cock: open}}}
 
 missing: []
-#  - {what: what is not known, needed for: what cannot be said without it}
+#  - {what: what is not known, needed for: prove}   # or one requirement by its id, such as quick-release
 `

@@ -165,7 +165,7 @@ func topKeys() []KeySpec {
 		}},
 		{Name: "missing", Form: FormList, Help: "what is not known", Keys: []KeySpec{
 			{Name: "what", Form: FormText, Required: true, Help: "what is not known"},
-			{Name: "needed for", Form: FormText, Help: "what cannot be said without it"},
+			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, or prove for all of them"},
 		}},
 	}
 }

@@ -3,6 +3,7 @@ package prove_test
 import (
 	"testing"
 
+	"headstock/fleet"
 	"headstock/prove"
 	"headstock/trial"
 )
@@ -135,5 +136,27 @@ func TestSameTwice(t *testing.T) {
 		if a.Readings[i] != b.Readings[i] {
 			t.Errorf("%+v, then %+v", a.Readings[i], b.Readings[i])
 		}
+	}
+}
+
+// A record that says what it does not know is believed: a requirement that needs it
+// cannot be said, and with it the verdict.
+func TestMissingIsCannotSay(t *testing.T) {
+	f, r := railway(t)
+	class, _ := f.Class("Tern")
+	class.Missing = append(class.Missing, fleet.Missing{What: "bore of the press-down choke", Needed: "quick-release"})
+	p, err := prove.Prove(set(t, f, "Tern 3 lead, Tern 4 trail", ""), r, trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, _ := p.Finding("quick-release")
+	if p.Verdict != prove.CannotBe || x.Status != prove.CannotSay {
+		t.Errorf("verdict %q, quick-release %q", p.Verdict, x.Status)
+	}
+	// a class without air cannot be run at all
+	class.Air = nil
+	p, err = prove.Prove(set(t, f, "Tern 3 lead", ""), r, trial.Conditions{})
+	if err != nil || p.Verdict != prove.CannotBe || len(p.Findings[0].Reasons) < 2 {
+		t.Errorf("%v, verdict %q", err, p.Verdict)
 	}
 }

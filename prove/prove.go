@@ -203,8 +203,20 @@ func (p *Proof) Finding(requirement string) (Finding, bool) {
 	return Finding{}, false
 }
 
+// add files a finding. One that would be met cannot be said where a record in the
+// consist names something missing that it needs.
 func (j *judge) add(f Finding) {
 	f.Says = Says(f.Requirement)
+	if f.Status == Met {
+		for _, v := range j.c.Vehicles {
+			for _, m := range v.Class.Missing {
+				if m.Needed == f.Requirement || m.Needed == "prove" {
+					f.Status = CannotSay
+					f.Reasons = append(f.Reasons, Reason{Kind: "record lacks", Vehicle: v.Name(), Element: m.What})
+				}
+			}
+		}
+	}
 	j.proof.Findings = append(j.proof.Findings, f)
 }
 

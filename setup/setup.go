@@ -45,8 +45,9 @@ type UnitPlan struct {
 
 // JointPlan is what is joined between two units.
 type JointPlan struct {
-	Front, Rear string
-	Pipes       []PipePlan
+	Front string     `json:"front"`
+	Rear  string     `json:"rear"`
+	Pipes []PipePlan `json:"pipes"`
 }
 
 // PipePlan is one pipe at a joint.

@@ -68,6 +68,44 @@ func (d *door) consist(text string, changes []string, file string) (*consist.Con
 	return c, r, nil
 }
 
+// answer is what card, test and why print as JSON: the values that the words are made
+// from.
+type answer struct {
+	Caution  string          `json:"caution"`
+	Consist  string          `json:"consist"`
+	Verdict  string          `json:"verdict"`
+	Findings []prove.Finding `json:"findings"`
+	Plan     *setup.Plan     `json:"plan,omitempty"`
+	Refuted  []prove.Finding `json:"refuted,omitempty"`
+	Readings []trial.Reading `json:"readings,omitempty"`
+	Misses   []trial.Miss    `json:"misses,omitempty"`
+	Records  []record        `json:"records"`
+	Rules    string          `json:"rules"`
+	Runs     int             `json:"runs"`
+}
+
+type record struct {
+	Class    string `json:"class"`
+	Revision string `json:"revision"`
+	Date     string `json:"date"`
+	Hash     string `json:"hash"`
+}
+
+func values(c *consist.Consist, p *prove.Proof, plan *setup.Plan, r *rule.Rules) answer {
+	a := answer{Caution: card.Caution, Consist: c.String(), Verdict: p.Verdict, Findings: p.Findings, Plan: plan, Rules: r.Title, Runs: p.Runs}
+	if p.Test != nil && plan == nil {
+		a.Readings, a.Misses = p.Test.Readings, p.Test.Misses
+	}
+	seen := map[string]bool{}
+	for _, v := range c.Vehicles {
+		if k := v.Class; !seen[k.Name] {
+			seen[k.Name] = true
+			a.Records = append(a.Records, record{k.Name, k.Revision.State, k.Revision.Date, k.Hash})
+		}
+	}
+	return a
+}
+
 // status turns a verdict into an exit status.
 func status(p *prove.Proof) error {
 	switch p.Verdict {
@@ -97,7 +135,14 @@ func (d *door) cardCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := d.print(card.Coupling(c, ck, r, d.u())); err != nil {
+			if d.json {
+				a := values(c, ck.Proof, ck.Plan, r)
+				a.Refuted = ck.Refuted
+				err = d.printJSON(a)
+			} else {
+				err = d.print(card.Coupling(c, ck, r, d.u()))
+			}
+			if err != nil {
 				return err
 			}
 			return status(ck.Proof)
@@ -126,7 +171,12 @@ func (d *door) test() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := d.print(card.Sheet(c, p, r, d.u())); err != nil {
+			if d.json {
+				err = d.printJSON(values(c, p, nil, r))
+			} else {
+				err = d.print(card.Sheet(c, p, r, d.u()))
+			}
+			if err != nil {
 				return err
 			}
 			return status(p)

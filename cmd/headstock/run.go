@@ -116,6 +116,11 @@ func (d *door) why() *cobra.Command {
 					return bad("no requirement %q; expected one of %s", which, strings.Join(prove.Requirements(), ", "))
 				}
 			}
+			if d.json {
+				a := values(c, p, nil, r)
+				a.Readings, a.Misses = nil, nil
+				return d.printJSON(a)
+			}
 			return d.print(card.Why(c, p, which, r, d.u()))
 		},
 	}
