@@ -117,74 +117,69 @@ func status(p *prove.Proof) error {
 	return nil
 }
 
-func (d *door) cardCommand() *cobra.Command {
+// onConsist completes a command whose first argument is a consist: it adds the flags that
+// say how devices stand, and reads both.
+func (d *door) onConsist(cmd *cobra.Command, do func(c *consist.Consist, r *rule.Rules, args []string) error) *cobra.Command {
 	var changes []string
 	var file string
-	c := &cobra.Command{
+	cmd.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
+	cmd.Flags().StringVar(&file, "set-up", "", "file of such lines")
+	cmd.RunE = func(_ *cobra.Command, args []string) error {
+		c, r, err := d.consist(args[0], changes, file)
+		if err != nil {
+			return err
+		}
+		return do(c, r, args[1:])
+	}
+	return cmd
+}
+
+// show prints the values as JSON, or the document.
+func (d *door) show(a answer, doc *card.Document) error {
+	if d.json {
+		return d.printJSON(a)
+	}
+	return d.print(doc)
+}
+
+func (d *door) cardCommand() *cobra.Command {
+	return d.onConsist(&cobra.Command{
 		Use: "card CONSIST", Args: cobra.ExactArgs(1),
 		Short:   "set-up card of a consist: what is set and joined, what is lost, whether it works",
 		Example: fmt.Sprintf("  headstock card '%s'\n  headstock card '%s' --set '%s'", example("main"), example("pair"), example("wrong")),
-		RunE: func(_ *cobra.Command, args []string) error {
-			c, r, err := d.consist(args[0], changes, file)
-			if err != nil {
-				return err
-			}
-			done := d.progress("proving " + c.String())
-			ck, err := setup.Check(c, r, trial.Conditions{})
-			done()
-			if err != nil {
-				return err
-			}
-			if d.json {
-				a := values(c, ck.Proof, ck.Plan, r)
-				a.Refuted = ck.Refuted
-				err = d.printJSON(a)
-			} else {
-				err = d.print(card.Coupling(c, ck, r, d.u()))
-			}
-			if err != nil {
-				return err
-			}
-			return status(ck.Proof)
-		},
-	}
-	c.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
-	c.Flags().StringVar(&file, "set-up", "", "file of such lines")
-	return c
+	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		done := d.progress("proving " + c.String())
+		ck, err := setup.Check(c, r, trial.Conditions{})
+		done()
+		if err != nil {
+			return err
+		}
+		a := values(c, ck.Proof, ck.Plan, r)
+		a.Refuted = ck.Refuted
+		if err := d.show(a, card.Coupling(c, ck, r, d.u())); err != nil {
+			return err
+		}
+		return status(ck.Proof)
+	})
 }
 
 func (d *door) test() *cobra.Command {
-	var changes []string
-	var file string
-	c := &cobra.Command{
+	return d.onConsist(&cobra.Command{
 		Use: "test CONSIST", Args: cobra.ExactArgs(1),
 		Short:   "brake test of a consist with the reading expected at each step, place and gauge",
 		Example: fmt.Sprintf("  headstock test '%s'", example("pair")),
-		RunE: func(_ *cobra.Command, args []string) error {
-			c, r, err := d.consist(args[0], changes, file)
-			if err != nil {
-				return err
-			}
-			done := d.progress("running the brake test of " + c.String())
-			p, err := prove.Prove(c, r, trial.Conditions{})
-			done()
-			if err != nil {
-				return err
-			}
-			if d.json {
-				err = d.printJSON(values(c, p, nil, r))
-			} else {
-				err = d.print(card.Sheet(c, p, r, d.u()))
-			}
-			if err != nil {
-				return err
-			}
-			return status(p)
-		},
-	}
-	c.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
-	c.Flags().StringVar(&file, "set-up", "", "file of such lines")
-	return c
+	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		done := d.progress("running the brake test of " + c.String())
+		p, err := prove.Prove(c, r, trial.Conditions{})
+		done()
+		if err != nil {
+			return err
+		}
+		if err := d.show(values(c, p, nil, r), card.Sheet(c, p, r, d.u())); err != nil {
+			return err
+		}
+		return status(p)
+	})
 }
 
 func (d *door) demo() *cobra.Command {

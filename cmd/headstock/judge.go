@@ -10,57 +10,51 @@ import (
 	"github.com/spf13/cobra"
 
 	"headstock/card"
+	"headstock/consist"
 	"headstock/prove"
+	"headstock/rule"
 	"headstock/trial"
 )
 
 func (d *door) judge() *cobra.Command {
-	var changes []string
-	c := &cobra.Command{
+	return d.onConsist(&cobra.Command{
 		Use: "judge CONSIST FILE", Args: cobra.ExactArgs(2),
 		Short:   "hold readings from a CSV file (step,unit,device,value) against the brake test",
 		Example: fmt.Sprintf("  headstock judge '%s' readings.csv", example("pair")),
-		RunE: func(_ *cobra.Command, args []string) error {
-			c, r, err := d.consist(args[0], changes, "")
-			if err != nil {
+	}, func(c *consist.Consist, r *rule.Rules, args []string) error {
+		entries, err := entered(args[0])
+		if err != nil {
+			return err
+		}
+		p, err := prove.Prove(c, r, trial.Conditions{})
+		if err != nil {
+			return err
+		}
+		js, err := prove.Judge(p, r, entries)
+		if err != nil {
+			return bad("%s: %v", args[0], err)
+		}
+		if d.json {
+			if err := d.printJSON(js); err != nil {
 				return err
 			}
-			entries, err := entered(args[1])
-			if err != nil {
-				return err
+		} else if err := d.print(card.Judged(c, js, r, d.u())); err != nil {
+			return err
+		}
+		code := 0
+		for _, j := range js {
+			switch {
+			case j.Status == prove.Outside:
+				code = 1
+			case j.Status == prove.NoBand && code == 0:
+				code = 3
 			}
-			p, err := prove.Prove(c, r, trial.Conditions{})
-			if err != nil {
-				return err
-			}
-			js, err := prove.Judge(p, r, entries)
-			if err != nil {
-				return bad("%s: %v", args[1], err)
-			}
-			if d.json {
-				if err := d.printJSON(js); err != nil {
-					return err
-				}
-			} else if err := d.print(card.Judged(c, js, r, d.u())); err != nil {
-				return err
-			}
-			code := 0
-			for _, j := range js {
-				switch {
-				case j.Status == prove.Outside:
-					code = 1
-				case j.Status == prove.NoBand && code == 0:
-					code = 3
-				}
-			}
-			if code != 0 {
-				return exit{code: code}
-			}
-			return nil
-		},
-	}
-	c.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
-	return c
+		}
+		if code != 0 {
+			return exit{code: code}
+		}
+		return nil
+	})
 }
 
 // entered reads a file of readings; the first row names the columns.
