@@ -4,6 +4,8 @@ import (
 	"html"
 	"io"
 	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"headstock/card"
 )
@@ -58,28 +60,82 @@ func marked(m card.Mark, text string) string {
 	return `<b aria-hidden="true">` + s + `</b> <span class="ear">` + w + `: </span>` + esc(text)
 }
 
+// A table of four to nine columns is stacked on a narrow screen, a row a block, so that
+// no column that somebody acts on lies out of sight; its head then stands before each
+// cell, out of the table's own --c variables. A name that holds for several rows is
+// seen again wherever the row it came from may be out of sight: stacked and in print.
+// In print the caption moves into the head of the table, with the heading it is under,
+// so that each sheet of a long table says which unit it is of.
 const look = `
 :root{color-scheme:light dark;--ink:#111;--paper:#fff;--line:#767676;--good:#14591d;--bad:#a30d0d;--warn:#6b4700;--unknown:#5b2a86;--quiet:#4d4d4d}
 @media (prefers-color-scheme:dark){:root{--ink:#eee;--paper:#111;--line:#8a8a8a;--good:#8fdc98;--bad:#ffa198;--warn:#f5c66b;--unknown:#d5b3ff;--quiet:#b8b8b8}}
-body{margin:0 auto;padding:1rem;max-width:60rem;font:1rem/1.45 system-ui,sans-serif;color:var(--ink);background:var(--paper)}
-h1{font-size:1.5rem;margin:.5rem 0}h2{font-size:1.2rem;border-bottom:1px solid var(--line);margin:1.6rem 0 .6rem}h3,h4,h5,h6{font-size:1rem;margin:1.2rem 0 .4rem}
+body{margin:0 auto;padding:1rem;max-width:60rem;font:1rem/1.45 system-ui,sans-serif;color:var(--ink);background:var(--paper);overflow-wrap:break-word;-webkit-text-size-adjust:100%;text-size-adjust:100%}
+h1{font-size:1.5rem;line-height:1.25;margin:.5rem 0}h2{font-size:1.2rem;border-bottom:1px solid var(--line);margin:2rem 0 .6rem}h3,h4,h5,h6{font-size:1rem;margin:1.2rem 0 .4rem}
+h1,h2,h3,h4,h5,h6,caption{text-wrap:balance}
 .banner{border:3px double;padding:.3rem .6rem;font-weight:bold}
-.caution{border:2px solid;padding:.4rem .6rem}
-.verdict{border-left:.5rem solid;padding:.2rem .6rem;font-size:1.15rem;font-weight:bold}
-.scroll{overflow-x:auto}
-table{border-collapse:collapse;margin:.4rem 0}
+.caution{border:3px solid;padding:.5rem .75rem;font-weight:bold}
+main>p.warn,main>p.bad,li>p.warn,li>p.bad{border-left:.3rem solid;padding-left:.6rem;font-weight:bold}
+main>p.verdict{border-left:.6rem solid;padding:.2rem .6rem;font-size:1.15rem;font-weight:bold}
+.warn>b,.bad>b,.unknown>b{display:inline-block;min-width:1em;padding:0 .2em;border:2px solid;line-height:1.1;text-align:center}
+.scroll{overflow-x:auto;position:relative;margin:1rem 0}
+table{border-collapse:collapse}
 caption{text-align:left;font-weight:bold;padding:.2rem 0}
-th,td{border:1px solid var(--line);padding:.25rem .5rem;text-align:left;vertical-align:top}
+th,td{border:1px solid var(--line);padding:.3rem .5rem;text-align:left;vertical-align:top}
+thead th,thead td{border-bottom:2px solid var(--ink)}
 th[scope=row]{font-weight:normal}
-th.group{text-align:left;padding-top:.7em}
+th.group{text-align:left;padding-top:.7em;border-top:2px solid var(--line)}
+.again{color:var(--quiet)}.running{display:none}
 .right{text-align:right;font-variant-numeric:tabular-nums}.centre{text-align:center}
-dl{display:grid;grid-template-columns:minmax(6rem,max-content) 1fr;gap:.2rem 1rem}dd{margin:0}
-li p{margin:.1rem 0}
+dl{display:grid;grid-template-columns:fit-content(40%) minmax(0,1fr);gap:.3rem 1rem}dt{color:var(--quiet)}dt,dd{margin:0;min-width:0;overflow-wrap:anywhere}
+ul,ol{padding-left:1.6rem}li{margin:.4rem 0}li p{margin:.1rem 0}
+footer{margin-top:2rem;border-top:1px solid var(--line)}
 .good{color:var(--good)}.bad{color:var(--bad)}.warn{color:var(--warn)}.unknown{color:var(--unknown)}.quiet{color:var(--quiet)}
 .ear{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
-@page{margin:14mm}
-@media print{:root{color-scheme:light}*{color:#000!important;background:#fff!important}body{max-width:none;padding:0;font-size:10pt}.scroll{overflow:visible}thead{display:table-header-group}tr,li,dd,.caution,.verdict{break-inside:avoid}h2,h3,caption{break-after:avoid}}
+@media screen and (min-width:44rem){.whole{white-space:nowrap}.again>span{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}}
+@media screen and (min-width:64rem){.scroll{overflow:visible}thead th,thead td{position:sticky;top:0;background:var(--paper);border-bottom-width:1px;box-shadow:inset 0 1px var(--line),inset 0 -1px var(--ink)}}
+@media screen and (max-width:43.99rem){
+.stack,.stack>caption,.stack>tbody,.stack>tbody>tr,.stack th,.stack td{display:block}
+.stack>thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+.stack>tbody>tr{border:1px solid var(--line);border-top:2px solid var(--ink);margin-bottom:.4rem;padding:.2rem 0}
+.stack>tbody th,.stack>tbody td{border:0;padding:.1rem .5rem;text-align:left}
+.stack th[scope=row]{font-weight:bold}
+.stack td:not(:first-child){display:flow-root;padding-left:7.5rem}
+.stack td:not(:first-child)::before{float:left;width:6.5rem;margin-left:-7rem;color:var(--quiet);font-weight:normal;overflow-wrap:anywhere}
+.stack td:nth-child(2)::before{content:var(--c2)}.stack td:nth-child(3)::before{content:var(--c3)}.stack td:nth-child(4)::before{content:var(--c4)}.stack td:nth-child(5)::before{content:var(--c5)}
+.stack td:nth-child(6)::before{content:var(--c6)}.stack td:nth-child(7)::before{content:var(--c7)}.stack td:nth-child(8)::before{content:var(--c8)}.stack td:nth-child(9)::before{content:var(--c9)}
+.stack tbody td:not(:first-child):empty,.stack td:first-child:empty{display:none}
+}
+@media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--line:#000}*{color:#000!important;background:#fff!important}body{max-width:none;padding:0;font-size:10pt}.scroll{overflow:visible}.whole{white-space:nowrap}thead{display:table-header-group}.running{display:table-row}caption{display:none}tbody:has(>.heads),.few{break-inside:avoid}tr,li,dd,.caution,.verdict{break-inside:avoid}h1,h2,h3,h4,h5,h6,caption,dt,.heads{break-after:avoid}}
 `
+
+// loose is a sheet of a printed page that has come away from the others: it still says
+// what it is of, whether it may be used, and the caution.
+func loose(title, banner string) string {
+	head := title
+	if banner = clean(banner); banner != "" {
+		head = banner + " – " + title
+	}
+	return "@page{margin:20mm 14mm 26mm;@top-left{content:" + quoted(head) + ";width:100%;font:bold 8pt/1.3 sans-serif;vertical-align:bottom;padding-bottom:3mm}" +
+		"@bottom-left{content:" + quoted(card.Caution) + ";width:82%;font:bold 8pt/1.3 sans-serif;vertical-align:top;padding-top:3mm}" +
+		"@bottom-right{content:counter(page) ' of ' counter(pages);font:8pt/1.3 sans-serif;vertical-align:top;padding-top:3mm}}\n"
+}
+
+// quoted is a text as a style sheet writes it, with nothing left in it that could end
+// the string, the sheet or an attribute.
+func quoted(s string) string {
+	var b strings.Builder
+	b.WriteByte('\'')
+	for _, r := range clean(s) {
+		switch {
+		case r == ' ', '0' <= r && r <= '9', 'A' <= r && r <= 'Z', 'a' <= r && r <= 'z', r >= 0x80:
+			b.WriteRune(r)
+		default:
+			b.WriteString(`\` + strconv.FormatInt(int64(r), 16) + " ")
+		}
+	}
+	b.WriteByte('\'')
+	return b.String()
+}
 
 func (h *sheet) document(doc *card.Document) {
 	title := doc.Title
@@ -88,7 +144,7 @@ func (h *sheet) document(doc *card.Document) {
 	}
 	h.put("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n",
 		`<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'"/>`, "\n",
-		`<meta name="viewport" content="width=device-width, initial-scale=1"/>`, "\n<title>", esc(title), "</title>\n<style>", look, "</style>\n</head>\n<body>\n<header>\n")
+		`<meta name="viewport" content="width=device-width, initial-scale=1"/>`, "\n<title>", esc(title), "</title>\n<style>", look, loose(title, doc.Banner), "</style>\n</head>\n<body>\n<header>\n")
 	if clean(doc.Banner) != "" {
 		h.put(`<p class="banner">`, esc(doc.Banner), "</p>\n")
 	}
@@ -99,11 +155,11 @@ func (h *sheet) document(doc *card.Document) {
 	}
 	h.put(`<p class="caution">`, esc(card.Caution), "</p>\n")
 	for _, s := range cleanAll(doc.Cautions) {
-		h.element("p", card.Warn, s)
+		h.put(`<p class="caution warn">`, marked(card.Warn, s), "</p>\n")
 	}
 	h.put("</header>\n<main>\n")
 	if v := doc.Verdict; v != nil {
-		h.put(`<p class="verdict `, class(v.Mark), `">`, marked(v.Mark, v.Text), "</p>\n")
+		h.put("<p", attr("verdict", class(v.Mark)), ">", marked(v.Mark, v.Text), "</p>\n")
 		if reasons := cleanAll(v.Reasons); len(reasons) > 0 {
 			h.put("<ul>\n")
 			for _, s := range reasons {
@@ -169,41 +225,81 @@ func (h *sheet) list(l *card.List) {
 	h.put("</", tag, ">\n")
 }
 
-// table names each row by its first cell.
+// table names each row by its first cell; a row without a name is still of the one
+// over it.
 func (h *sheet) table(g grid) {
 	if len(g.columns) == 0 {
 		return
 	}
-	// A table without a caption of its own takes the heading over it, for the ear.
-	caption, ear := g.caption, ""
-	if caption == "" {
-		caption, ear = h.under, ` class="ear"`
+	// A table without a caption of its own takes the heading over it, for the ear; so
+	// does one that only says the heading again.
+	under := clean(h.under)
+	caption, label, ear := g.caption, g.caption, ""
+	switch {
+	case caption == "" || caption == under:
+		caption, label, ear = under, under, ` class="ear"`
+	case under != "" && h.level > 1: // the title is on every sheet anyway
+		label = under + ": " + caption
 	}
-	h.put(`<div class="scroll" role="region" tabindex="0" aria-label="`, esc(caption), "\">\n<table>\n<caption><span", ear, ">", esc(caption), "</span></caption>\n<thead>\n<tr>")
+	h.put(`<div class="scroll" role="group" tabindex="0" aria-label="`, esc(label), "\">\n<table", g.looks(), ">\n<caption><span", ear, ">", esc(caption), "</span></caption>\n<thead>\n<tr class=\"running\"><th colspan=\"", strconv.Itoa(len(g.columns)), "\">", esc(label), "</th></tr>\n<tr>")
 	for _, c := range g.columns {
 		if c.Title == "" {
 			h.put("<td></td>")
 			continue
 		}
-		h.put(`<th scope="col"`, attr(side(c.Align), ""), ">", esc(c.Title), "</th>")
+		h.put(`<th scope="col"`, attr(side(c.Align)), ">", esc(c.Title), "</th>")
 	}
 	h.put("</tr>\n</thead>\n<tbody>\n")
+	name := "" // of the last row that had one
 	for r, row := range g.rows {
 		if g.group[r] {
-			h.put("<tr><th scope=\"colgroup\" colspan=\"", strconv.Itoa(len(g.columns)), "\"", attr("group", class(row[0].Mark)), ">", marked(row[0].Mark, row[0].Text), "</th></tr>\n")
+			if r > 0 {
+				h.put("</tbody>\n<tbody>\n")
+			}
+			h.put("<tr class=\"heads\"><th scope=\"rowgroup\" colspan=\"", strconv.Itoa(len(g.columns)), "\"", attr("group", class(row[0].Mark)), ">", marked(row[0].Mark, row[0].Text), "</th></tr>\n")
+			name = ""
 			continue
 		}
 		h.put("<tr>")
 		for i, c := range row {
-			tag, scope := "td", ""
-			if i == 0 && len(row) > 1 && c.Text != "" {
-				tag, scope = "th", ` scope="row"`
+			tag, scope, whole := "td", "", ""
+			switch {
+			case i == 0 && len(row) > 1 && c.Text != "":
+				tag, scope, name = "th", ` scope="row"`, c.Text
+			case i == 0 && len(row) > 1 && name != "" && c.Mark == card.None:
+				h.put(`<th scope="row" class="again"><span>`, esc(name), "</span></th>")
+				continue
+			case i > 0 && len(row) <= 5 && short(c.Text) && side(g.columns[i].Align) == "":
+				whole = "whole"
 			}
-			h.put("<", tag, scope, attr(side(g.columns[i].Align), class(c.Mark)), ">", marked(c.Mark, c.Text), "</", tag, ">")
+			h.put("<", tag, scope, attr(side(g.columns[i].Align), class(c.Mark), whole), ">", marked(c.Mark, c.Text), "</", tag, ">")
 		}
 		h.put("</tr>\n")
 	}
 	h.put("</tbody>\n</table>\n</div>\n")
+}
+
+// looks is what a table says of itself: that it is to be stacked on a narrow screen,
+// and that its few rows stay together in print.
+func (g grid) looks() string {
+	few := ""
+	if len(g.rows) <= 12 {
+		few = "few"
+	}
+	if len(g.columns) < 4 || len(g.columns) > 9 {
+		return attr(few)
+	}
+	var heads []string
+	for i, c := range g.columns[1:] {
+		heads = append(heads, "--c"+strconv.Itoa(i+2)+":"+quoted(c.Title))
+	}
+	return attr("stack", few) + ` style="` + html.EscapeString(strings.Join(heads, ";")) + `"`
+}
+
+// short is a text that a line does not break where there is room: a figure stays with
+// its unit and its band.
+func short(s string) bool {
+	return utf8.RuneCountInString(s) <= 20 && strings.ContainsAny(s, "0123456789")
 }
 
 func side(a card.Align) string {
@@ -214,13 +310,16 @@ func side(a card.Align) string {
 	return ""
 }
 
-// attr writes a class attribute of up to two names.
-func attr(a, b string) string {
-	switch {
-	case a == "" && b == "":
-		return ""
-	case a == "" || b == "":
-		return ` class="` + a + b + `"`
+// attr writes a class attribute of those names that are not empty.
+func attr(names ...string) string {
+	var list []string
+	for _, n := range names {
+		if n != "" {
+			list = append(list, n)
+		}
 	}
-	return ` class="` + a + " " + b + `"`
+	if len(list) == 0 {
+		return ""
+	}
+	return ` class="` + strings.Join(list, " ") + `"`
 }
