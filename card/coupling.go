@@ -10,13 +10,13 @@ import (
 	"headstock/quantity"
 	"headstock/rule"
 	"headstock/setup"
-	"headstock/trial"
 )
 
 // Coupling is the set-up card of a consist: how each unit is set, what is joined, what
 // will be lost, and what became of every requirement.
 func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.Units) *Document {
 	d := &Document{Title: "Set-up: " + c.String(), Subtitle: c.Fleet.Railway, Verdict: verdictOf(ck.Proof, u)}
+	d.Verdict.Reasons = append(d.Verdict.Reasons, moved(ck.Plan)...)
 	if c.HasDraft() {
 		d.Banner = "DRAFT – NOT FOR USE"
 	}
@@ -45,34 +45,21 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 			title += fmt.Sprintf(", cab %d", up.Cab)
 		}
 		d.Heading(1, title)
-		t := Table{Caption: "Set in this order", Columns: []Column{{Title: "place and device"}, {Title: "set to"}, {Title: "how it looks"}}}
-		last := ""
-		for _, l := range up.Lines {
-			if l.Place != last {
-				t.Rows = append(t.Rows, []Cell{Text(l.Place)})
-			}
-			last = l.Place
-			cell := Text(l.Position)
-			if l.Moved {
-				cell = Marked(Bad, l.Position+" (claim: "+l.Claim+")")
-			}
-			looks := l.Looks
-			if l.Note != "" {
-				looks += " [" + l.Note + "]"
-			}
-			t.Rows = append(t.Rows, []Cell{Text("  – " + l.Name), cell, Text(looks)})
-		}
-		if len(t.Rows) > 0 {
-			d.Table(t)
-		}
 		var keep []Item
 		for _, l := range up.Keep {
-			keep = append(keep, Item{Text: "Must not be moved: " + l.Name + ", " + l.Place + ".", Mark: Warn})
+			text := "Must not be moved: " + l.Name + ", " + l.Place + "."
+			mark := Warn
+			if l.Moved {
+				text, mark = fmt.Sprintf("%s It stands %s; its place is %s.", text, l.Position, l.Claim), Bad
+			}
+			keep = append(keep, Item{Text: text, Mark: mark})
 		}
 		for _, df := range up.Defects {
 			keep = append(keep, Item{Text: "Open defect: " + df, Mark: Warn})
 		}
 		d.Bullets(keep...)
+		settings(d, up.Unit, "set in this order", up.Lines)
+		settings(d, up.Unit, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
 	}
 	requirements(d, ck.Proof, u)
 	if len(ck.Refuted) > 0 {
@@ -86,6 +73,35 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 	}
 	footer(d, c, r, ck.Proof)
 	return d
+}
+
+// settings is a table of devices in walking order: each place heads the devices at it,
+// and a device's cautions stand under it.
+func settings(d *Document, unit, what string, lines []setup.Line) {
+	if len(lines) == 0 {
+		return
+	}
+	t := Table{Caption: unit + ": " + what, Columns: []Column{{Title: "place and device"}, {Title: "set to"}, {Title: "how it looks"}}}
+	last := ""
+	for _, l := range lines {
+		if l.Place != last {
+			t.Rows = append(t.Rows, []Cell{Text(l.Place + ":")})
+		}
+		last = l.Place
+		cell := Text(l.Position)
+		if l.Moved {
+			cell = Marked(Bad, l.Position+" (claim: "+l.Claim+")")
+		}
+		looks := l.Looks
+		if l.Note != "" {
+			looks += " [" + l.Note + "]"
+		}
+		t.Rows = append(t.Rows, []Cell{Text(l.Name), cell, Text(looks)})
+		for _, caution := range l.Cautions {
+			t.Rows = append(t.Rows, []Cell{Text(""), Text(""), Marked(Warn, caution)})
+		}
+	}
+	d.Table(t)
 }
 
 // joints says, joint by joint, what is coupled and what is not and why. Joints between
@@ -136,6 +152,20 @@ func pipeRow(p setup.PipePlan, j setup.JointPlan) []Cell {
 		}
 	}
 	return []Cell{Text(strings.ReplaceAll(p.Pipe, "-", " ")), Marked(mark, do), Text(p.Why)}
+}
+
+// moved names every device that stands otherwise than the record claims: a set-up that
+// works with one of them is still not the one that the railway instructs.
+func moved(p *setup.Plan) []string {
+	var out []string
+	for _, u := range p.Units {
+		for _, l := range u.All() {
+			if l.Moved {
+				out = append(out, fmt.Sprintf("not as claimed: %s of %s stands %s; the record claims %s", l.Name, u.Unit, l.Position, l.Claim))
+			}
+		}
+	}
+	return out
 }
 
 func equalLines(a, b setup.UnitPlan) bool {
@@ -240,7 +270,7 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 			}
 		}
 		t := Table{Caption: "Step " + s.ID + ": what should be seen", Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "where"}, {Title: "expect"}, {Title: "allowed"}}}
-		t.Rows = append(t.Rows, readings(c, p.Test, r, s.ID, u)...)
+		t.Rows = append(t.Rows, readings(c, p, r, s.ID, u)...)
 		d.Table(t)
 	}
 	requirements(d, p, u)
@@ -249,15 +279,15 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 }
 
 // readings of a step, wagons of one kind drawn together where they show the same.
-func readings(c *consist.Consist, t *trial.Result, r *rule.Rules, step string, u quantity.Units) [][]Cell {
+func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u quantity.Units) [][]Cell {
 	var rows [][]Cell
 	for i := 0; i < len(c.Vehicles); i++ {
 		v := c.Vehicles[i]
-		own := vehicleRows(c, t, r, step, i, u)
+		own := vehicleRows(c, p, r, step, i, u)
 		name := v.Name()
 		if !v.Locomotive() {
 			k := i
-			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && sameRows(own, vehicleRows(c, t, r, step, k+1, u)) {
+			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && sameRows(own, vehicleRows(c, p, r, step, k+1, u)) {
 				k++
 			}
 			if k > i {
@@ -292,10 +322,10 @@ func sameRows(a, b [][]Cell) bool {
 // practice).
 const strokeStep = 0.005
 
-func vehicleRows(c *consist.Consist, t *trial.Result, r *rule.Rules, step string, i int, u quantity.Units) [][]Cell {
+func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, i int, u quantity.Units) [][]Cell {
 	var rows [][]Cell
 	v := c.Vehicles[i]
-	for _, rd := range t.Readings {
+	for _, rd := range p.Test.Readings {
 		if rd.Step != step || rd.Vehicle != i {
 			continue
 		}
@@ -311,7 +341,7 @@ func vehicleRows(c *consist.Consist, t *trial.Result, r *rule.Rules, step string
 		switch rd.Kind {
 		case "gauge":
 			allow := ""
-			if b, _ := prove.Allowed(c, r, i, d, step); b != nil {
+			if b, _ := p.Allowed(r, i, d, step); b != nil {
 				allow = band(*b, u)
 			}
 			expect := u.Gauge(quantity.Gauge(rd.Value)) + " ± " + u.Gauge(quantity.Gauge(prove.Tolerance(d)))

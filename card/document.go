@@ -80,7 +80,7 @@ type Item struct {
 }
 
 // Table is rows under titled columns. The first column names the row. A row of one cell
-// heads the rows under it.
+// heads the rows under it; a blank first cell means "of the row above".
 type Table struct {
 	Caption string   `json:"caption,omitempty"`
 	Columns []Column `json:"columns"`

@@ -1,16 +1,26 @@
 package card
 
 import (
-	"headstock/consist"
+	"fmt"
+
 	"headstock/prove"
 	"headstock/quantity"
 	"headstock/rule"
 )
 
-// Judged is a sheet of entered readings with what each was held against.
-func Judged(c *consist.Consist, js []prove.Judged, r *rule.Rules, u quantity.Units) *Document {
+// Judged is a sheet of entered readings with what each was held against, and how many
+// there are of the total that the test asks for.
+func Judged(p *prove.Proof, js []prove.Judged, r *rule.Rules, u quantity.Units) *Document {
+	c := p.Test.Consist
+	total := 0
+	for _, rd := range p.Test.Readings {
+		if rd.Fitted == "" {
+			total++
+		}
+	}
 	d := &Document{Title: "Readings judged: " + c.String(), Subtitle: c.Fleet.Railway}
-	v := &Verdict{Mark: Good, Text: "Tested: every reading entered is as expected."}
+	of := fmt.Sprintf(" %d of the test's %d readings entered.", len(js), total)
+	v := &Verdict{Mark: Good, Text: "Tested: every reading entered is as expected." + of}
 	t := Table{Caption: "Readings as entered", Columns: []Column{{Title: "step"}, {Title: "unit"}, {Title: "device"}, {Title: "read", Align: Right}, {Title: "expected"}, {Title: "allowed"}, {Title: "result"}, {Title: "rule"}}}
 	g := func(x float64) string { return u.Gauge(quantity.Gauge(x)) }
 	for _, j := range js {
@@ -25,11 +35,11 @@ func Judged(c *consist.Consist, js []prove.Judged, r *rule.Rules, u quantity.Uni
 		switch j.Status {
 		case prove.Outside:
 			m = Bad
-			v.Mark, v.Text = Bad, "Tested: a reading lies outside what the rules allow."
+			v.Mark, v.Text = Bad, "Tested: a reading lies outside what the rules allow."+of
 		case prove.Unusual:
 			m = Warn
 			if v.Mark == Good {
-				v.Mark, v.Text = Warn, "Tested: inside what the rules allow, but a reading is unusual. Look."
+				v.Mark, v.Text = Warn, "Tested: inside what the rules allow, but a reading is unusual. Look."+of
 			}
 		case prove.NoBand:
 			m = Unknown
@@ -38,7 +48,7 @@ func Judged(c *consist.Consist, js []prove.Judged, r *rule.Rules, u quantity.Uni
 	}
 	d.Verdict = v
 	d.Table(t)
-	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
+	footer(d, c, r, p)
 	return d
 }
 

@@ -71,6 +71,11 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 		s = fmt.Sprintf("the %s of %s stands at %s, above its rating of %s", part(r.Element), r.Vehicle, g(r.Value), g(r.Limit))
 	case "hand brake":
 		s = fmt.Sprintf("a hand brake of %s is not off", r.Vehicle)
+	case "moved":
+		s = fmt.Sprintf("the %s of %s must not be moved; its place is %s", r.Element, r.Vehicle, r.Because)
+		return s + "; look at " + strings.Join(r.Devices, ", ")
+	case "no penalty":
+		s = fmt.Sprintf("the vigilance penalty of %s does not apply the brake", r.Vehicle)
 	case "pipe not empty":
 		s = fmt.Sprintf("in emergency the brake pipe of %s still holds %s", r.Vehicle, g(r.Value))
 	case "no reserve":

@@ -74,6 +74,18 @@ func (c *Consist) finish() (*Consist, error) {
 			}
 		}
 	}
+	if lead, n := c.Lead(); n == 1 {
+		for i, v := range c.Vehicles {
+			if !strings.HasPrefix(v.Role, "trail") {
+				continue
+			}
+			for _, between := range c.Vehicles[min(i, lead)+1 : max(i, lead)] {
+				if !between.Locomotive() {
+					return nil, fmt.Errorf("%s cannot trail: no control jumper reaches it past %s; behind a wagon it may be hauled live, hauled dead or assisting", v.Name(), between.Name())
+				}
+			}
+		}
+	}
 	if lead, n := c.Lead(); n > 0 && !c.Vehicles[lead].Class.Multiple {
 		for _, v := range c.Vehicles {
 			if strings.HasPrefix(v.Role, "trail") {

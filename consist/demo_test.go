@@ -173,7 +173,6 @@ func TestVariants(t *testing.T) {
 		{"Kite 11 lead, Tern 3 trail", []string{"lead", "trail"}},
 		{"Kite 11 lead, Tern 3 trail, Kite 13 trail", []string{"lead, copied", "trail", "trail, copy lead"}},
 		{"Tern 3 lead, Kite 11 trail, Tern 4 trail", []string{"lead", "trail, command lead", "trail"}},
-		{"Tern 3 lead, HX, Kite 11 trail", []string{"lead", "wagon", "trail, no third pipe"}},
 		// Kite 12's equalising pipe is blanked behind headstock 2
 		{"Kite 11 lead, Kite 12 trail reversed", []string{"lead", "trail, no third pipe"}},
 		{"Kite 11 lead, Kite 12 trail, Kite 13 trail", []string{"lead, copied", "trail, copy lead", "trail, no third pipe"}},
@@ -194,6 +193,9 @@ func TestVariants(t *testing.T) {
 // Couplings that cannot be made are refused.
 func TestCannotCouple(t *testing.T) {
 	f := railway(t)
+	if _, err := consist.Parse(f, "Tern 3 lead, HX 201, Kite 11 trail"); err == nil || !strings.Contains(err.Error(), "no control jumper reaches") {
+		t.Errorf("a unit in multiple behind a wagon: %v", err)
+	}
 	a, _ := f.Class("HX")
 	was := a.Ends[0]
 	a.Ends[0].Height = 1.2

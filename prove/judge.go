@@ -61,6 +61,9 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 	if p.Test == nil {
 		return nil, fmt.Errorf("there is no brake test to judge against: no unit leads")
 	}
+	if len(entries) == 0 {
+		return nil, fmt.Errorf("there is no reading in it; expected one row for each reading, below step,unit,device,value")
+	}
 	c := p.Test.Consist
 	var steps []string
 	for _, s := range p.Test.Procedure.Steps {
@@ -97,7 +100,7 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 			return nil, fmt.Errorf("line %d: %s of %s is not read in this test", e.Line, d.Name, e.Unit)
 		}
 		j := Judged{Entered: e, Name: d.Name, Kind: rd.Kind}
-		allowed, cite := Allowed(c, r, i, d, e.Step)
+		allowed, cite := p.Allowed(r, i, d, e.Step)
 		j.Rule = cite
 		switch rd.Kind {
 		case "gauge":
@@ -183,8 +186,11 @@ func MustBe(kind, step string) string {
 const Unbounded = 1e7
 
 // Allowed is what the rules allow a gauge of vehicle i to show at a step of the brake
-// test, gauge pascals, with the rule's citation; nil where they say nothing.
-func Allowed(c *consist.Consist, r *rule.Rules, i int, d *fleet.Device, step string) (*quantity.Range, string) {
+// test, gauge pascals, with the rule's citation; nil where they say nothing, and where
+// the proof accepts that the gauge shows a loss.
+func (p *Proof) Allowed(r *rule.Rules, i int, d *fleet.Device, step string) (*quantity.Range, string) {
+	c := p.Test.Consist
+	lead := leadOf(c)
 	band := func(id string) (*quantity.Range, string) {
 		l, ok := r.Limit(id)
 		if !ok {
@@ -203,22 +209,55 @@ func Allowed(c *consist.Consist, r *rule.Rules, i int, d *fleet.Device, step str
 	case "brake-pipe-gauge":
 		switch step {
 		case StepCharge, StepRecover:
-			if i == leadOf(c) {
+			if i == lead {
 				return band("charged")
 			}
 			return band("rear")
 		case StepEmergency:
 			return band("emergency-empty")
 		}
+	case "main-reservoir-gauge":
+		l, ok := r.Limit("main-reservoir")
+		if !ok || i != lead || step != StepCharge {
+			return nil, ""
+		}
+		feed, _ := p.Test.Gauge(StepCharge, lead, "brake-pipe")
+		return &quantity.Range{Low: feed + l.Value(), High: Unbounded}, l.Cite()
 	case "brake-cylinder-gauge":
 		switch step {
 		case StepCharge, StepRelease, StepIndOff:
 			return band("cylinder-released")
-		case StepSecond:
+		case StepService, StepSecond, StepEmergency:
 			return band("cylinder-minimum")
 		case StepMinimum:
 			return band("cylinder-rises")
+		case StepLetGo:
+			if p.served(i, "quick-release") {
+				return band("cylinder-released")
+			}
+		case StepIndependent:
+			if p.served(i, "independent") {
+				return band("independent-full")
+			}
 		}
 	}
 	return nil, ""
+}
+
+// served reports whether the lead's locomotive brake is meant to work a unit in a
+// requirement, and the proof accepts no loss of it there.
+func (p *Proof) served(i int, requirement string) bool {
+	v := p.Test.Consist.Vehicles[i]
+	f, ok := p.Finding(requirement)
+	if !ok || f.Status == NotApplies || f.Status == CannotSay || !meant(p.Test.Consist, i) {
+		return false
+	}
+	if f.Status == Lost {
+		for _, r := range f.Reasons {
+			if r.Vehicle == v.Name() {
+				return false
+			}
+		}
+	}
+	return true
 }

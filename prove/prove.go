@@ -10,7 +10,10 @@ package prove
 
 import (
 	"fmt"
+	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"headstock/consist"
 	"headstock/rule"
@@ -123,7 +126,11 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, trace bool)
 	j.tight()
 	j.rated()
 	j.handBrakes()
+	j.sealed()
 	if err := j.emergency(); err != nil {
+		return nil, err
+	}
+	if err := j.penalty(); err != nil {
 		return nil, err
 	}
 	if err := j.parting(); err != nil {
@@ -242,7 +249,9 @@ var requirements = [][2]string{
 	{"nothing-open", "nothing stands open to atmosphere"},
 	{"rating", "no reservoir stands above its rating"},
 	{"hand-brakes", "hand brakes are off for the road"},
+	{"sealed", "what must not be moved stands at its place"},
 	{"emergency", "emergency from every place applies every braked vehicle"},
+	{"penalty", "the vigilance penalty of the lead applies the brake of every vehicle"},
 	{"parting", "parting at any joint applies both parts and leaves the leading part air for one full application"},
 	{"lights", "lights stand per role and end"},
 	{"power-and-direction", "power and direction come from one place"},
@@ -288,14 +297,19 @@ func (j *judge) oneCab(leads int) {
 	}
 	// with the lead's valve cut out nothing may feed the brake pipe
 	if m, ok := j.t.At(StepCutOut); ok {
-		for i := range j.c.Vehicles {
-			for _, e := range j.c.Vehicles[i].Class.Air {
+		for i, v := range j.c.Vehicles {
+			bp, ok := j.t.Plant.Node(i, "brake-pipe")
+			// only a locomotive has anything to feed with; a pipe that falls fast draws air
+			// out of every branch, and says nothing about who feeds it
+			if !ok || !v.Locomotive() || m.Run.Slope(bp) < -2e3 {
+				continue
+			}
+			for _, e := range v.Class.Air {
 				if e.Kind != "relay" && e.Kind != "regulator" && e.Kind != "passage" {
 					continue
 				}
 				for _, ed := range j.t.Plant.Edges(i, e.ID) {
 					from, to := j.t.Plant.Net.Ends(ed)
-					bp, _ := j.t.Plant.Node(i, "brake-pipe")
 					flow := m.Run.Flow(ed)
 					if from == bp {
 						flow = -flow
@@ -313,7 +327,7 @@ func (j *judge) oneCab(leads int) {
 	// with it cut in, the pipe must follow the equalising reservoir
 	if g, ok := j.t.Gauge(StepSecond, j.lead, "brake-pipe"); ok {
 		feed, _ := j.t.Gauge(StepCharge, j.lead, "brake-pipe")
-		if want := feed - j.r.V("full-reduction"); g > want+25e3 {
+		if want := feed - j.r.V("full-reduction"); want > 0 && g > want+25e3 {
 			rs = append(rs, Reason{Kind: "pipe does not follow", Vehicle: j.name(j.lead), Run: j.t.Procedure.Name, Step: StepSecond, Element: "brake-pipe", Value: g, Limit: want})
 		}
 	}
@@ -384,12 +398,19 @@ func (j *judge) leakage() {
 // those trailing.
 func (j *judge) worked() []int {
 	var out []int
-	for i, v := range j.c.Vehicles {
-		if i == j.lead || strings.HasPrefix(v.Role, "trail") || v.Role == "hauled dead, all pipes" {
+	for i := range j.c.Vehicles {
+		if meant(j.c, i) {
 			out = append(out, i)
 		}
 	}
 	return out
+}
+
+// meant reports whether the lead's locomotive brake is meant to work a vehicle.
+func meant(c *consist.Consist, i int) bool {
+	lead, _ := c.Lead()
+	role := c.Vehicles[i].Role
+	return i == lead || strings.HasPrefix(role, "trail") || role == "hauled dead, all pipes"
 }
 
 func (j *judge) has(function string) bool { _, ok := j.c.Device(j.lead, function); return ok }
@@ -404,7 +425,7 @@ func (j *judge) independent() {
 	lo, hi := j.c.Reach(j.lead, "third-pipe")
 	loss, accepted := j.r.Loss("independent")
 	for i, v := range j.c.Vehicles {
-		meant := i == j.lead || strings.HasPrefix(v.Role, "trail") || v.Role == "hauled dead, all pipes"
+		meant := meant(j.c, i)
 		for _, cy := range j.cylinders(i) {
 			g, ok := j.t.Gauge(StepIndependent, i, cy)
 			if ok && meant && g < full.Low {
@@ -585,6 +606,20 @@ func (j *judge) handBrakes() {
 	j.add(Finding{Requirement: "hand-brakes", Stage: "ready", Status: status(rs), Reasons: rs, Rule: "common practice"})
 }
 
+// sealed looks whether every device that must not be moved stands at its place: what it
+// guards may not show in any run of today.
+func (j *judge) sealed() {
+	var rs []Reason
+	for i, v := range j.c.Vehicles {
+		for _, d := range v.Class.Devices {
+			if p, ok := j.c.Position(i, d.ID); d.MustNotMove && ok && p != d.Normal {
+				rs = append(rs, Reason{Kind: "moved", Vehicle: v.Name(), Element: d.Name, Devices: []string{d.ID + "=" + p}, Because: d.Normal})
+			}
+		}
+	}
+	j.add(Finding{Requirement: "sealed", Stage: "secured", Status: status(rs), Reasons: rs, Rule: "the record"})
+}
+
 // charged is the mark from which emergency and parting are tried: released and charged.
 func (j *judge) charged() *trial.Mark {
 	m, _ := j.t.At(StepIndOff)
@@ -605,19 +640,19 @@ func (j *judge) applied(res *trial.Result, step string, from, to int, run string
 }
 
 func (j *judge) emergency() error {
-	var rs []Reason
-	last := len(j.c.Vehicles) - 1
 	empty := j.limit("emergency-empty")
-	check := func(res *trial.Result, step, run string) {
+	check := func(res *trial.Result, step, run string) []Reason {
+		var rs []Reason
 		for i := range j.c.Vehicles {
 			// the lead's valve must empty the pipe; a small valve elsewhere must apply the brake
 			if g, ok := res.Gauge(step, i, "brake-pipe"); ok && g > empty.High && run == j.t.Procedure.Name {
 				rs = append(rs, Reason{Kind: "pipe not empty", Vehicle: j.name(i), Run: run, Step: step, Element: "brake-pipe", Value: g, Limit: empty.High})
 			}
 		}
-		rs = append(rs, j.applied(res, step, 0, last, run)...)
+		return append(rs, j.applied(res, step, 0, len(j.c.Vehicles)-1, run)...)
 	}
-	check(j.t, StepEmergency, j.t.Procedure.Name)
+	rs := check(j.t, StepEmergency, j.t.Procedure.Name)
+	var tries []try
 	for _, place := range []string{"emergency-valve", "van-valve"} {
 		for _, v := range j.c.Vehicles {
 			for _, d := range v.Class.Devices {
@@ -628,17 +663,91 @@ func (j *judge) emergency() error {
 					continue
 				}
 				run := fmt.Sprintf("emergency from %s, %s", v.Name(), d.Name)
-				res, err := j.b.Run(j.charged().At, trial.Procedure{Name: run, Steps: []trial.Step{{ID: StepEmergency, Do: []trial.Act{{Who: v.Name(), What: d.ID, To: "open"}}, For: j.r.V("emergency-wait"), Read: true}}}, j.charged())
-				if err != nil {
-					return err
-				}
-				j.proof.Runs++
-				check(res, StepEmergency, run)
+				tries = append(tries, try{run, []trial.Step{{ID: StepEmergency, Do: []trial.Act{{Who: v.Name(), What: d.ID, To: "open"}}, For: j.r.V("emergency-wait"), Read: true}}, func(res *trial.Result) []Reason {
+					return check(res, StepEmergency, run)
+				}})
 			}
 		}
 	}
+	more, err := j.all(tries)
+	if err != nil {
+		return err
+	}
+	rs = append(rs, more...)
 	j.add(Finding{Requirement: "emergency", Stage: "tested", Status: status(rs), Reasons: rs, Rule: empty.Cite()})
 	return nil
+}
+
+// penalty lets the vigilance penalty of the lead act, and looks whether it applies the
+// brake of every vehicle. A class without one is not asked for it.
+func (j *judge) penalty() error {
+	v := j.c.Vehicles[j.lead]
+	var tries []try
+	for _, d := range v.Class.Devices {
+		if d.Function != "penalty-valve" && d.Function != "vigilance-device" || len(d.Positions) != 2 || d.Cab != 0 && v.Cab != 0 && d.Cab != v.Cab {
+			continue
+		}
+		acts := d.Positions[0].ID
+		if acts == d.Normal {
+			acts = d.Positions[1].ID
+		}
+		run := fmt.Sprintf("vigilance penalty of %s, %s", v.Name(), d.Name)
+		tries = append(tries, try{run, []trial.Step{{ID: StepEmergency, Do: []trial.Act{{Who: v.Name(), What: d.ID, To: acts}}, For: j.r.V("emergency-wait"), Read: true}}, func(res *trial.Result) []Reason {
+			rs := j.applied(res, StepEmergency, 0, len(j.c.Vehicles)-1, run)
+			if len(rs) == 0 {
+				return nil
+			}
+			return []Reason{{Kind: "no penalty", Vehicle: v.Name(), Run: run, Step: StepEmergency, Element: d.ID, Devices: []string{d.ID}}}
+		}})
+	}
+	rs, err := j.all(tries)
+	if err != nil {
+		return err
+	}
+	f := Finding{Requirement: "penalty", Stage: "tested", Status: status(rs), Reasons: rs, Rule: "common practice"}
+	if len(tries) == 0 {
+		f.Status = NotApplies
+	}
+	j.add(f)
+	return nil
+}
+
+// try is one run from the charged train and what is looked for at its end.
+type try struct {
+	name  string
+	steps []trial.Step
+	look  func(*trial.Result) []Reason
+}
+
+// all runs tries side by side, each a run of its own, and gives what was found in the
+// order of the tries.
+func (j *judge) all(tries []try) ([]Reason, error) {
+	found := make([][]Reason, len(tries))
+	failed := make([]error, len(tries))
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for range min(len(tries), runtime.GOMAXPROCS(0)) {
+		wait.Go(func() {
+			for k := int(next.Add(1)) - 1; k < len(tries); k = int(next.Add(1)) - 1 {
+				res, err := j.b.Run(j.charged().At, trial.Procedure{Name: tries[k].name, Steps: tries[k].steps}, j.charged())
+				if err != nil {
+					failed[k] = err
+					return
+				}
+				found[k] = tries[k].look(res)
+			}
+		})
+	}
+	wait.Wait()
+	var rs []Reason
+	for k := range tries {
+		if failed[k] != nil {
+			return nil, failed[k]
+		}
+		j.proof.Runs++
+		rs = append(rs, found[k]...)
+	}
+	return rs, nil
 }
 
 func (j *judge) parting() error {
@@ -646,27 +755,29 @@ func (j *judge) parting() error {
 		j.add(Finding{Requirement: "parting", Stage: "parted", Status: NotApplies})
 		return nil
 	}
-	var rs []Reason
 	reserve := j.limit("parting-reserve")
+	supply := Supply(j.c.Vehicles[j.lead].Class)
+	var tries []try
 	for k := range j.c.Joints {
 		run := fmt.Sprintf("parting between %s and %s", j.name(k), j.name(k+1))
 		steps := []trial.Step{
 			{ID: "parted", Do: []trial.Act{{Part: &k}}, For: j.r.V("parting-hold"), Read: true},
 			{ID: "cocks shut", Do: j.shutCocks(k), For: j.r.V("parting-hold"), Read: true},
 		}
-		res, err := j.b.Run(j.charged().At, trial.Procedure{Name: run, Steps: steps}, j.charged())
-		if err != nil {
-			return err
-		}
-		j.proof.Runs++
-		for _, s := range steps {
-			rs = append(rs, j.applied(res, s.ID, 0, len(j.c.Vehicles)-1, run)...)
-		}
-		if s := Supply(j.c.Vehicles[j.lead].Class); s != "" {
-			if g, ok := res.Gauge("parted", j.lead, s); ok && g < reserve.Low {
-				rs = append(rs, Reason{Kind: "no reserve", Vehicle: j.name(j.lead), Run: run, Step: "parted", Element: s, Value: g, Limit: reserve.Low})
+		tries = append(tries, try{run, steps, func(res *trial.Result) []Reason {
+			var rs []Reason
+			for _, s := range steps {
+				rs = append(rs, j.applied(res, s.ID, 0, len(j.c.Vehicles)-1, run)...)
 			}
-		}
+			if g, ok := res.Gauge("parted", j.lead, supply); ok && g < reserve.Low {
+				rs = append(rs, Reason{Kind: "no reserve", Vehicle: j.name(j.lead), Run: run, Step: "parted", Element: supply, Value: g, Limit: reserve.Low})
+			}
+			return rs
+		}})
+	}
+	rs, err := j.all(tries)
+	if err != nil {
+		return err
 	}
 	j.add(Finding{Requirement: "parting", Stage: "parted", Status: status(rs), Reasons: rs, Rule: reserve.Cite()})
 	return nil

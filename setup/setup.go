@@ -7,6 +7,7 @@ package setup
 
 import (
 	"fmt"
+	"slices"
 
 	"headstock/consist"
 	"headstock/fleet"
@@ -39,8 +40,15 @@ type UnitPlan struct {
 	Cab     int      `json:"cab,omitempty"`
 	RearCab bool     `json:"rear_cab,omitempty"`
 	Lines   []Line   `json:"lines"`
+	Last    []Line   `json:"last,omitempty"` // hand brakes let off, when all else is done
 	Keep    []Line   `json:"keep,omitempty"` // what must not be moved
 	Defects []string `json:"defects,omitempty"`
+}
+
+// All is every line of the plan: those to set, those left for the last, and those that
+// must not be moved.
+func (u UnitPlan) All() []Line {
+	return slices.Concat(u.Lines, u.Last, u.Keep)
 }
 
 // JointPlan is what is joined between two units.
@@ -114,8 +122,14 @@ func Describe(c *consist.Consist) (*Plan, error) {
 					u.Keep = append(u.Keep, line(c, claimed, i, d))
 					continue
 				}
-				if named[d.ID] {
-					u.Lines = append(u.Lines, line(c, claimed, i, d))
+				if !named[d.ID] {
+					continue
+				}
+				l := line(c, claimed, i, d)
+				if was, _ := claimed.Position(i, d.ID); d.Function == "hand-brake" && was == "off" {
+					u.Last = append(u.Last, l)
+				} else {
+					u.Lines = append(u.Lines, l)
 				}
 			}
 		}

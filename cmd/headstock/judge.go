@@ -38,7 +38,7 @@ func (d *door) judge() *cobra.Command {
 			if err := d.printJSON(js); err != nil {
 				return err
 			}
-		} else if err := d.print(card.Judged(c, js, r, d.u())); err != nil {
+		} else if err := d.print(card.Judged(p, js, r, d.u())); err != nil {
 			return err
 		}
 		code := 0
