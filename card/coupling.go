@@ -3,6 +3,7 @@ package card
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"headstock/consist"
@@ -10,6 +11,7 @@ import (
 	"headstock/quantity"
 	"headstock/rule"
 	"headstock/setup"
+	"headstock/trial"
 )
 
 // Coupling is the set-up card of a consist: how each unit is set, what is joined, what
@@ -264,6 +266,15 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 		}
 		n++
 		d.Heading(1, fmt.Sprintf("%d. %s", n, s.Say))
+		if m, ok := p.Test.At(s.ID); ok && s.Until != nil && !missed(p.Test, s.ID) {
+			who := s.Until.Who
+			if i, err := c.Find(who); err == nil {
+				who = c.Vehicles[i].Name()
+			}
+			d.Paragraph(None, fmt.Sprintf("The %s of %s is up after about %s (computed). Then wait %s.", part(s.Until.Air), who, upTo(m.Took), upTo(s.For)))
+		} else if s.For > 0 {
+			d.Paragraph(None, fmt.Sprintf("Read after %s.", upTo(s.For)))
+		}
 		for _, m := range p.Test.Misses {
 			if m.Step == s.ID {
 				d.Paragraph(Bad, fmt.Sprintf("Did not happen within %.0f s: %s of %s stood at %s.", m.AtMost, part(m.Until.Air), m.Until.Who, u.Gauge(quantity.Gauge(m.Value))))
@@ -276,6 +287,20 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 	requirements(d, p, u)
 	footer(d, c, r, p)
 	return d
+}
+
+func missed(t *trial.Result, step string) bool {
+	return slices.ContainsFunc(t.Misses, func(m trial.Miss) bool { return m.Step == step })
+}
+
+// upTo words a time, rounded up: to the whole second below a minute, to half a minute
+// above, because a wait that is cut short proves nothing.
+func upTo(seconds float64) string {
+	if s := math.Ceil(seconds - 1e-6); s < 60 {
+		return fmt.Sprintf("%.0f s", s)
+	}
+	halves := math.Ceil(seconds/30 - 1e-6)
+	return strings.TrimSuffix(fmt.Sprintf("%.1f", halves/2), ".0") + " min"
 }
 
 // readings of a step, wagons of one kind drawn together where they show the same.

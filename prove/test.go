@@ -47,7 +47,9 @@ func StandingTest(c *consist.Consist, r *rule.Rules) trial.Procedure {
 		}
 	}
 	add(trial.Step{ID: StepSecond, Say: "Cut the automatic valve IN again and make a second reduction", Do: []trial.Act{{Who: "lead", What: "automatic-cut-out", To: "in", Feed: true}, {Who: "lead", Reduce: r.V("full-reduction")}}, For: settle, Read: true})
-	add(trial.Step{ID: StepRelease, Say: "Release and watch every brake come off", Do: []trial.Act{{Who: "lead", Run: true}}, For: r.V("release-wait"), Read: true})
+	add(trial.Step{ID: StepRelease, Say: "Release and watch every brake come off", Do: []trial.Act{{Who: "lead", Run: true}}, For: r.V("release-wait"), Read: true, AtMost: r.V("charge-wait"),
+		// a brake that releases by steps is off only when its pipe is charged again
+		Until: &trial.Until{Who: "last", Air: "brake-pipe", Above: r.V("rear"), Steady: 20}})
 	add(trial.Step{ID: StepIndependent, Say: "Put the independent full on", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "full", Feed: true}}, For: 15, Read: true})
 	add(trial.Step{ID: StepIndOff, Say: "Independent to release", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "release", Feed: true}}, For: 15, Read: true})
 	add(trial.Step{ID: StepEmergency, Say: "Automatic handle to emergency", Do: []trial.Act{{Who: "lead", What: "automatic-handle", To: "emergency"}}, For: r.V("emergency-wait"), Read: true})
