@@ -2,6 +2,7 @@ package card
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"headstock/prove"
@@ -33,7 +34,7 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 	case "second lead":
 		s = fmt.Sprintf("%s claims to lead as well", r.Vehicle)
 	case "disagree":
-		s = fmt.Sprintf("%s: %s do not go together; the role claims %s", r.Vehicle, strings.Join(r.Devices, " and "), r.Because)
+		s = fmt.Sprintf("%s: %s do not go together; the role claims %s", r.Vehicle, strings.Join(r.Devices[:2], " and "), r.Because)
 		return s
 	case "feeds":
 		s = fmt.Sprintf("%s feeds the brake pipe through its %s while the lead's valve is cut out", r.Vehicle, part(r.Element))
@@ -100,9 +101,11 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 	return s
 }
 
-// merge joins reasons that say the same of several parts of one vehicle.
+// merge joins reasons that say the same of several parts of one vehicle, and counts the
+// further runs that show the same.
 func merge(rs []prove.Reason) []prove.Reason {
 	var out []prove.Reason
+	also := map[int]int{}
 	for _, r := range rs {
 		if n := len(out); n > 0 {
 			last := &out[n-1]
@@ -113,7 +116,29 @@ func merge(rs []prove.Reason) []prove.Reason {
 		}
 		out = append(out, r)
 	}
-	return out
+	var once []prove.Reason
+	for _, r := range out {
+		k := slices.IndexFunc(once, func(o prove.Reason) bool {
+			return o.Vehicle == r.Vehicle && o.Kind == r.Kind && o.Element == r.Element && o.Because == r.Because && o.Run != r.Run
+		})
+		if k < 0 {
+			once = append(once, r)
+			continue
+		}
+		also[k]++
+	}
+	for k, n := range also {
+		once[k].Step += fmt.Sprintf(", and in %s more", count(n, "run"))
+	}
+	return once
+}
+
+// count writes a number of things.
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 // verdictOf words a verdict and gives its mark.

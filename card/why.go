@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"headstock/consist"
-	"headstock/fleet"
 	"headstock/prove"
 	"headstock/quantity"
 	"headstock/rule"
@@ -32,18 +31,8 @@ func Why(c *consist.Consist, p *prove.Proof, name string, r *rule.Rules, u quant
 			if x.CrewSees != "" {
 				it.Detail = append(it.Detail, "The crew sees: "+x.CrewSees+".")
 			}
-			for _, v := range c.Vehicles {
-				if v.Name() != x.Vehicle {
-					continue
-				}
-				if e := element(v.Class, x.Element); e != nil {
-					it.Detail = append(it.Detail, fmt.Sprintf("%s: %s, written at %s.", part(e.ID), e.Kind, e.Pos))
-					for _, id := range e.Devices() {
-						if dev, ok := v.Class.Device(id); ok {
-							it.Detail = append(it.Detail, fmt.Sprintf("worked by: %s, %s, written at %s.", dev.Name, dev.Place, dev.Pos))
-						}
-					}
-				}
+			for _, link := range p.Chain(x) {
+				it.Detail = append(it.Detail, chainLine(link, u))
 			}
 			items = append(items, it)
 		}
@@ -53,11 +42,15 @@ func Why(c *consist.Consist, p *prove.Proof, name string, r *rule.Rules, u quant
 	return d
 }
 
-func element(c *fleet.Class, id string) *fleet.Element {
-	for _, e := range c.Air {
-		if e.ID == id {
-			return e
-		}
+// chainLine words one link: what leads where, how its devices stood, where that is written.
+func chainLine(l prove.Link, u quantity.Units) string {
+	from := part(l.From)
+	if l.Known {
+		from += " (" + u.Gauge(quantity.Gauge(l.Gauge)) + ")"
 	}
-	return nil
+	s := fmt.Sprintf("%s takes from %s by the %s %s", part(l.Into), from, part(l.Kind), part(l.Element))
+	for _, d := range l.Stands {
+		s += fmt.Sprintf("; %s, %s, stands %s", d.Name, d.Place, d.Position)
+	}
+	return s + "; written at " + l.Written + "."
 }

@@ -46,3 +46,38 @@ func TestGuards(t *testing.T) {
 		}
 	}
 }
+
+// A reason is followed back to the pipe that its air comes from, with the devices on the
+// way as they stood: the scenario's cabinet left at copy, take behind a lead that gives a
+// command listens to an empty third pipe.
+func TestChain(t *testing.T) {
+	f, r := railway(t)
+	c, err := consist.Parse(f, "Tern 3 lead, Kite 11 trail")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c, err = c.With(consist.Change{Vehicle: 1, Device: "changeover", Position: "copy"}); err != nil {
+		t.Fatal(err)
+	}
+	p, err := prove.Prove(c, r, trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	auto, _ := p.Finding("automatic")
+	if auto.Status != prove.Broken {
+		t.Fatalf("automatic is %q", auto.Status)
+	}
+	for _, l := range p.Chain(auto.Reasons[0]) {
+		if l.From != "third-pipe" || l.Into != "control-entry" {
+			continue
+		}
+		if !l.Known || l.Gauge > 5e3 {
+			t.Errorf("the third pipe stood at %.0f Pa", l.Gauge)
+		}
+		if len(l.Stands) == 0 || l.Stands[0].Position != "copy" {
+			t.Errorf("the link does not show the changeover at copy: %+v", l.Stands)
+		}
+		return
+	}
+	t.Error("the chain does not come to the third pipe")
+}
