@@ -370,6 +370,9 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 				allow = band(*b, u)
 			}
 			expect := u.Gauge(quantity.Gauge(rd.Value)) + " ± " + u.Gauge(quantity.Gauge(prove.Tolerance(d)))
+			if b := prove.Expected(p.Test, d, rd); b.High-b.Low > 2*prove.Tolerance(d)+1 {
+				expect = u.Gauge(quantity.Gauge(b.Low)) + " to " + u.Gauge(quantity.Gauge(b.High))
+			}
 			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Text(expect), Text(allow)})
 		case "piston":
 			stroke := u.Length(quantity.Metres(math.Round(rd.Value/strokeStep) * strokeStep))

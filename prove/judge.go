@@ -9,6 +9,7 @@ import (
 	"headstock/internal/reading"
 	"headstock/quantity"
 	"headstock/rule"
+	"headstock/trial"
 )
 
 // Entered is one reading as somebody entered it.
@@ -53,6 +54,23 @@ func Tolerance(d *fleet.Device) float64 {
 		tol = d.Graduation.SI
 	}
 	return tol
+}
+
+// Expected is the band in which a gauge is expected at a step, Pa gauge: what the run
+// shows, wider by the gauge's tolerance on both sides. Where a compressor comes and goes
+// the moment of reading is chance, so a main reservoir gauge may show whatever it shows at
+// any step of the test.
+func Expected(t *trial.Result, d *fleet.Device, rd trial.Reading) quantity.Range {
+	b := quantity.Range{Low: rd.Value, High: rd.Value}
+	if d.Function == "main-reservoir-gauge" {
+		for _, x := range t.Readings {
+			if x.Vehicle == rd.Vehicle && x.Device == rd.Device {
+				b.Low, b.High = min(b.Low, x.Value), max(b.High, x.Value)
+			}
+		}
+	}
+	tol := Tolerance(d)
+	return quantity.Range{Low: b.Low - tol, High: b.High + tol}
 }
 
 // Judge holds entered readings against a proof. An entry that names no step, unit or
@@ -108,9 +126,8 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 			if err != nil || v.Kind != quantity.Pressure {
 				return nil, fmt.Errorf("line %d: expected a pressure such as \"350 kPa\", found %q", e.Line, e.Value)
 			}
-			tol := Tolerance(d)
 			j.Value = v.SI
-			j.Expected = quantity.Range{Low: rd.Value - tol, High: rd.Value + tol}
+			j.Expected = Expected(p.Test, d, rd)
 			j.Allowed = allowed
 			switch {
 			case rd.Fitted != "":

@@ -1,0 +1,126 @@
+package card
+
+import (
+	"fmt"
+
+	"headstock/consist"
+	"headstock/prove"
+	"headstock/quantity"
+	"headstock/rule"
+	"headstock/setup"
+)
+
+// Effects says what happens if a device is moved: what is lost or broken, where that is
+// seen and where not.
+func Effects(c *consist.Consist, base *prove.Proof, es []*setup.Effect, r *rule.Rules, u quantity.Units) *Document {
+	d := &Document{Title: "If this is moved: " + c.String(), Subtitle: c.Fleet.Railway}
+	if c.HasDraft() {
+		d.Banner = "DRAFT – NOT FOR USE"
+	}
+	worst := setup.NoHarm
+	runs := 0
+	for _, e := range es {
+		worst = max(worst, e.Grade)
+		runs += e.Runs
+		if e.Keep {
+			d.Cautions = append(d.Cautions, fmt.Sprintf("%s of %s must not be moved. What follows is computed, never tried.", e.Name, e.Unit))
+		}
+	}
+	d.Verdict = &Verdict{Mark: gradeMark(worst), Text: "At worst: " + worst.String() + "."}
+	if base.Verdict != prove.Works && base.Verdict != prove.WithLoss {
+		d.Paragraph(Warn, "As it stands this set-up "+base.Verdict+" already; only what gets worse is told.")
+	}
+	for _, e := range es {
+		d.Heading(1, fmt.Sprintf("%s, %s: from %s to %s", e.Unit, e.Name, e.Was, e.To))
+		if p, ok := e.Device.Position(e.To); ok && p.Looks != "" {
+			d.Paragraph(None, "Then it looks so: "+p.Looks+".")
+		}
+		for _, caution := range e.Device.Cautions {
+			d.Paragraph(Warn, caution)
+		}
+		if !e.Reaches {
+			d.Paragraph(Quiet, "It does not reach the air: no gauge or piston of the brake tells of it. What it does to engine, lights and power is not examined here.")
+		}
+		d.Paragraph(gradeMark(e.Grade), "Danger: "+e.Danger+".")
+		var items []Item
+		for _, f := range e.Worse {
+			it := Item{Text: f.Says + ": " + string(f.Status), Mark: markOf(f.Status)}
+			for i, x := range merge(f.Reasons) {
+				if i == 2 {
+					it.Detail = append(it.Detail, fmt.Sprintf("… and %d more", len(f.Reasons)-2))
+					break
+				}
+				it.Detail = append(it.Detail, Sentence(x, u))
+			}
+			items = append(items, it)
+		}
+		d.Bullets(items...)
+		if !e.Reaches {
+			continue
+		}
+		seen(d, "Moved with the train charged: what shows within a minute", e.AtOnce, u)
+		seen(d, "Set so before the brake test: what the test shows", e.Seen, u)
+	}
+	footer(d, c, r, base)
+	d.Footer = append(d.Footer, fmt.Sprintf("%d further runs for what is told here.", runs))
+	return d
+}
+
+func gradeMark(g setup.Grade) Mark {
+	switch g {
+	case setup.NoHarm:
+		return Good
+	case setup.LossOf, setup.Delay:
+		return Warn
+	}
+	return Bad
+}
+
+// mostSeen keeps a table to what a person reads; what tells first tells most.
+const mostSeen = 12
+
+func seen(d *Document, title string, ss []setup.Seen, u quantity.Units) {
+	d.Heading(2, title)
+	if len(ss) == 0 {
+		d.Paragraph(Warn, "Nothing: no gauge, piston or exhaust that the record names tells of it.")
+		return
+	}
+	inCab := false
+	for _, s := range ss {
+		inCab = inCab || s.InCab
+	}
+	if !inCab {
+		d.Paragraph(Warn, "Nobody sees it from the driving cab.")
+	}
+	// each gauge, piston or exhaust once, at the step where it first tells
+	t := Table{Columns: []Column{{Title: "look at"}, {Title: "where"}, {Title: "first at step"}, {Title: "right"}, {Title: "so"}}}
+	told := map[string]bool{}
+	for _, s := range ss {
+		if key := s.Unit + ", " + s.Device; !told[key] {
+			told[key] = true
+			t.Rows = append(t.Rows, []Cell{Text(key), Text(s.Place), Text(s.Step), Text(reads(s.Kind, s.Was, s.WasOut, u)), Text(reads(s.Kind, s.Is, s.IsOut, u))})
+		}
+	}
+	if n := len(t.Rows) - mostSeen; n > 0 {
+		t.Rows = t.Rows[:mostSeen]
+		defer d.Paragraph(Quiet, fmt.Sprintf("%d more tell of it as well.", n))
+	}
+	d.Table(t)
+}
+
+// reads words a reading.
+func reads(kind string, v float64, out bool, u quantity.Units) string {
+	switch kind {
+	case "piston":
+		if out {
+			return "out"
+		}
+		return "in"
+	case "exhaust":
+		if v < 1 {
+			return "quiet"
+		}
+		return fmt.Sprintf("blows %.0f s", v)
+	}
+	return u.Gauge(quantity.Gauge(v))
+}

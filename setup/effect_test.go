@@ -1,0 +1,96 @@
+package setup_test
+
+import (
+	"testing"
+
+	"headstock/rule"
+	"headstock/setup"
+	"headstock/trial"
+)
+
+// The scenario's own case: a Kite left copy, take behind a lead that gives a command does
+// not brake in service, every gauge of the driving cab reads right, and it shows only on
+// the Kite.
+func TestEffectSeenOnlyThere(t *testing.T) {
+	c := parse(t, "Tern 3 lead, Kite 11 trail, 3 HX")
+	b, err := setup.NewBase(c, rule.Standard(), trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	moves, err := b.Moving("Kite 11.changeover=copy")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := b.Effect(moves[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	if e.Grade != setup.Unit || !e.Reaches {
+		t.Errorf("grade %q, reaches the air: %v", e.Grade, e.Reaches)
+	}
+	pistons := false
+	for _, s := range e.Seen {
+		if s.Unit != "Kite 11" {
+			t.Errorf("%s of %s is said to show it at %s: %v instead of %v", s.Device, s.Unit, s.Step, s.Is, s.Was)
+		}
+		pistons = pistons || s.Kind == "piston" && s.Step == "reduction" && s.WasOut && !s.IsOut
+	}
+	if !pistons {
+		t.Error("the pistons of the Kite do not show it in the reduction")
+	}
+	if len(e.AtOnce) != 0 {
+		t.Errorf("with the train charged and released nothing can show it; found %+v", e.AtOnce)
+	}
+}
+
+func TestEffectGrades(t *testing.T) {
+	c := parse(t, "Tern 3 lead, Kite 11 trail, 3 HX")
+	b, err := setup.NewBase(c, rule.Standard(), trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range []struct {
+		move    string
+		want    setup.Grade
+		reaches bool
+	}{
+		// hazards of rules-of-the-trade section 4: two valves alive; lead cut out; brake
+		// pipe shut inside the train; one cylinder cock shut; dead-engine cock open on a
+		// live unit: nothing while its main reservoir stands above the brake pipe
+		{"Kite 11.cab-1-automatic-cut-out=in", setup.Train, true},
+		{"lead.automatic-cut-out=out", setup.Train, true},
+		{"HX 201.brake-pipe-cock-1=closed", setup.Train, true},
+		{"Kite 11.bogie-1-cock=closed", setup.Unit, true},
+		{"lead.dead-engine-cock=open", setup.NoHarm, true},
+		{"lead.light-setting=dark", setup.NoHarm, false},
+	} {
+		moves, err := b.Moving(w.move)
+		if err != nil {
+			t.Errorf("%s: %v", w.move, err)
+			continue
+		}
+		e, err := b.Effect(moves[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if e.Grade != w.want || e.Reaches != w.reaches {
+			t.Errorf("%s: %q, reaches the air %v; want %q, %v; worse: %+v", w.move, e.Grade, e.Reaches, w.want, w.reaches, e.Worse)
+		}
+	}
+}
+
+func TestMovingRefuses(t *testing.T) {
+	c := parse(t, "Tern 3 lead")
+	b, err := setup.NewBase(c, rule.Standard(), trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range []string{"Tern 3", "Tern 9.throttle", "lead.nonsense", "lead.dead-engine-cock=sideways", "lead.brake-pipe-gauge"} {
+		if _, err := b.Moving(text); err == nil {
+			t.Errorf("%q is taken", text)
+		}
+	}
+	if moves, err := b.Moving("lead.dead-engine-cock"); err != nil || len(moves) == 0 {
+		t.Errorf("every other position of a device: %v, %v", moves, err)
+	}
+}
