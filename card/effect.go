@@ -30,6 +30,24 @@ func Effects(c *consist.Consist, base *prove.Proof, es []*setup.Effect, r *rule.
 	if base.Verdict != prove.Works && base.Verdict != prove.WithLoss {
 		d.Paragraph(Warn, "As it stands this set-up "+base.Verdict+" already; only what gets worse is told.")
 	}
+	broken := func(fs []prove.Finding) []Item {
+		var items []Item
+		for _, f := range fs {
+			it := Item{Text: f.Says + ": " + string(f.Status), Mark: markOf(f.Status)}
+			for i, x := range merge(f.Reasons) {
+				if i == 2 {
+					it.Detail = append(it.Detail, fmt.Sprintf("… and %d more", len(f.Reasons)-2))
+					break
+				}
+				it.Detail = append(it.Detail, Sentence(x, u))
+			}
+			items = append(items, it)
+		}
+		if len(items) == 0 {
+			items = append(items, Item{Text: "No requirement ends worse.", Mark: Good})
+		}
+		return items
+	}
 	for _, e := range es {
 		d.Heading(1, fmt.Sprintf("%s, %s: from %s to %s", e.Unit, e.Name, e.Was, e.To))
 		if p, ok := e.Device.Position(e.To); ok && p.Looks != "" {
@@ -42,24 +60,17 @@ func Effects(c *consist.Consist, base *prove.Proof, es []*setup.Effect, r *rule.
 			d.Paragraph(Quiet, "It does not reach the air: no gauge or piston of the brake tells of it. What it does to engine, lights and power is not examined here.")
 		}
 		d.Paragraph(gradeMark(e.Grade), "Danger: "+e.Danger+".")
-		var items []Item
-		for _, f := range e.Worse {
-			it := Item{Text: f.Says + ": " + string(f.Status), Mark: markOf(f.Status)}
-			for i, x := range merge(f.Reasons) {
-				if i == 2 {
-					it.Detail = append(it.Detail, fmt.Sprintf("… and %d more", len(f.Reasons)-2))
-					break
-				}
-				it.Detail = append(it.Detail, Sentence(x, u))
-			}
-			items = append(items, it)
-		}
-		d.Bullets(items...)
 		if !e.Reaches {
+			d.Bullets(broken(e.Worse)...)
 			continue
 		}
-		seen(d, "Moved with the train charged: what shows within a minute", e.AtOnce, u)
-		seen(d, "Set so before the brake test: what the test shows", e.Seen, u)
+		d.Heading(2, "Set so before the train is charged")
+		d.Bullets(broken(e.Worse)...)
+		seen(d, "What the brake test shows", e.Seen, u)
+		d.Heading(2, "Moved once the train is charged")
+		d.Bullets(broken(e.Since)...)
+		seen(d, "What shows within a minute", e.AtOnce, u)
+		seen(d, "What a brake test would then show", e.After, u)
 	}
 	footer(d, c, r, base)
 	d.Footer = append(d.Footer, fmt.Sprintf("%d further runs for what is told here.", runs))
@@ -80,9 +91,8 @@ func gradeMark(g setup.Grade) Mark {
 const mostSeen = 12
 
 func seen(d *Document, title string, ss []setup.Seen, u quantity.Units) {
-	d.Heading(2, title)
 	if len(ss) == 0 {
-		d.Paragraph(Warn, "Nothing: no gauge, piston or exhaust that the record names tells of it.")
+		d.Paragraph(Warn, title+": nothing. No gauge, piston or exhaust that the record names tells of it.")
 		return
 	}
 	inCab := false
@@ -90,10 +100,10 @@ func seen(d *Document, title string, ss []setup.Seen, u quantity.Units) {
 		inCab = inCab || s.InCab
 	}
 	if !inCab {
-		d.Paragraph(Warn, "Nobody sees it from the driving cab.")
+		d.Paragraph(Warn, title+": nobody sees it from the driving cab.")
 	}
 	// each gauge, piston or exhaust once, at the step where it first tells
-	t := Table{Columns: []Column{{Title: "look at"}, {Title: "where"}, {Title: "first at step"}, {Title: "right"}, {Title: "so"}}}
+	t := Table{Caption: title, Columns: []Column{{Title: "look at"}, {Title: "where"}, {Title: "first at step"}, {Title: "right"}, {Title: "so"}}}
 	told := map[string]bool{}
 	for _, s := range ss {
 		if key := s.Unit + ", " + s.Device; !told[key] {

@@ -11,6 +11,7 @@ package prove
 import (
 	"fmt"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -87,10 +88,18 @@ type judge struct {
 
 // Prove judges a consist under the rules.
 func Prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Proof, error) {
-	return prove(c, r, cond, true)
+	return prove(c, r, cond, nil, true)
 }
 
-func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, trace bool) (*Proof, error) {
+// Moved judges a consist in which one device is moved once the train is charged, before
+// the brake test: what a cock shut or opened since does, where a Prove of the changed
+// consist tells what it does when it stood so from the start. What is judged by the
+// positions alone is judged as the consist stood before the move.
+func Moved(c *consist.Consist, ch consist.Change, r *rule.Rules, cond trial.Conditions) (*Proof, error) {
+	return prove(c, r, cond, &trial.Step{ID: StepMoved, Do: []trial.Act{{Who: c.Vehicles[ch.Vehicle].Name(), What: ch.Device, To: ch.Position}}, For: r.V("settle"), Read: true}, false)
+}
+
+func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *trial.Step, trace bool) (*Proof, error) {
 	j := &judge{c: c, r: r, proof: &Proof{Consist: c}}
 	lead, n := c.Lead()
 	j.lead = lead
@@ -109,7 +118,12 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, trace bool)
 		return nil, err
 	}
 	j.b = b
-	j.t, err = b.Run(c, StandingTest(c, r), nil)
+	test := StandingTest(c, r)
+	if moved != nil {
+		k := slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == StepCharge })
+		test.Steps = slices.Insert(test.Steps, k+1, *moved)
+	}
+	j.t, err = b.Run(c, test, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -818,7 +832,7 @@ func (j *judge) trace(cond trial.Conditions) error {
 		if err != nil {
 			return err
 		}
-		p, err := prove(without, j.r, cond, false)
+		p, err := prove(without, j.r, cond, nil, false)
 		if err != nil {
 			return err
 		}

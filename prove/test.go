@@ -10,6 +10,7 @@ import (
 // Steps of the standing brake test, in order.
 const (
 	StepCharge      = "charge"
+	StepMoved       = "moved" // only where a device is moved with the train charged
 	StepMinimum     = "first reduction"
 	StepService     = "reduction"
 	StepCutOut      = "cut out"

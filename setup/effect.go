@@ -2,6 +2,7 @@ package setup
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"headstock/consist"
@@ -19,7 +20,7 @@ type Grade int
 const (
 	NoHarm Grade = iota // every requirement ends as before
 	LossOf              // something is lost that the rules accept
-	Delay               // leaks, blows, will not charge, stands braked: it is noticed before moving, or costs time
+	Delay               // leaks, blows, will not charge: noticed before moving, or it costs time
 	Unit                // one vehicle does not brake, or does not release
 	Train               // the train may not stop
 )
@@ -28,7 +29,7 @@ func (g Grade) String() string {
 	return [...]string{
 		"no requirement changes",
 		"a loss that the rules accept",
-		"it delays, leaks or holds the train braked",
+		"it leaks, drags, or will not charge: noticed before moving, or it costs time",
 		"one vehicle does not brake or does not let go: hot wheels, a longer stop",
 		"the train may not stop: everybody on it and before it",
 	}[g]
@@ -61,21 +62,23 @@ type Effect struct {
 	Verdict string          `json:"verdict"`
 	Grade   Grade           `json:"-"`
 	Danger  string          `json:"danger"`
-	Worse   []prove.Finding `json:"worse,omitempty"`        // requirements that end worse than before
-	Seen    []Seen          `json:"seen,omitempty"`         // set up so before charging: what the brake test shows
-	AtOnce  []Seen          `json:"seen_at_once,omitempty"` // moved with the train charged: what shows within a minute
+	Worse   []prove.Finding `json:"worse,omitempty"`             // requirements that end worse than before
+	Seen    []Seen          `json:"seen,omitempty"`              // set up so before charging: what the brake test shows
+	Since   []prove.Finding `json:"worse_moved_since,omitempty"` // moved with the train charged: requirements that end worse
+	AtOnce  []Seen          `json:"seen_at_once,omitempty"`      // and what shows within the wait
+	After   []Seen          `json:"seen_after,omitempty"`        // and what the brake test then shows
 	Runs    int             `json:"runs"`
 }
 
 // Base is a consist proved as it stands, against which changes are held.
 type Base struct {
-	c       *consist.Consist
-	r       *rule.Rules
-	cond    trial.Conditions
-	proof   *prove.Proof
-	bench   *trial.Bench
-	charged *trial.Result
-	equal   []float64
+	c     *consist.Consist
+	r     *rule.Rules
+	cond  trial.Conditions
+	proof *prove.Proof
+	plant *consist.Plant
+	equal []float64
+	still *trial.Result // charged and left alone for as long as a move is watched
 }
 
 // NewBase proves a consist as it stands.
@@ -88,17 +91,20 @@ func NewBase(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Base, e
 	if p.Test == nil {
 		return b, nil
 	}
-	if b.bench, err = trial.NewBench(c, cond); err != nil {
+	b.plant = p.Test.Plant
+	b.equal = b.plant.Settings(c)
+	bench, err := trial.NewBench(c, cond)
+	if err != nil {
 		return nil, err
 	}
 	charge, err := prove.Procedure(c, r, "charge")
 	if err != nil {
 		return nil, err
 	}
-	if b.charged, err = b.bench.Run(c, charge, nil); err != nil {
+	charge.Steps = append(charge.Steps, trial.Step{ID: prove.StepMoved, For: r.V("settle"), Read: true})
+	if b.still, err = bench.Run(c, charge, nil); err != nil {
 		return nil, err
 	}
-	b.equal = b.bench.Plant.Settings(c)
 	return b, nil
 }
 
@@ -123,33 +129,36 @@ func (b *Base) Effect(ch consist.Change) (*Effect, error) {
 	}
 	e.Verdict, e.Runs = p.Verdict, p.Runs
 	e.Worse = worse(b.proof, p)
-	e.Grade = grade(with, e.Worse)
+	e.Grade = grade(b, p, e.Worse)
 	e.Danger = e.Grade.String()
-	if b.bench == nil || p.Test == nil {
+	if b.plant == nil || p.Test == nil {
 		return e, nil
 	}
-	settings := b.bench.Plant.Settings(with)
-	for k := range settings {
-		e.Reaches = e.Reaches || settings[k] != b.equal[k]
-	}
-	if !e.Reaches {
+	if e.Reaches = b.Reaches(ch); !e.Reaches {
 		return e, nil
 	}
-	e.Seen = differ(b.c, b.proof.Test, p.Test)
-	from := &b.charged.Marks[len(b.charged.Marks)-1]
-	act := []trial.Act{{Who: v.Name(), What: ch.Device, To: ch.Position}}
-	const look = "moved"
-	moved, err := b.bench.Run(from.At, trial.Procedure{Name: "moved with the train charged", Steps: []trial.Step{{ID: look, Do: act, For: 60, Read: true}}}, from)
+	e.Seen = differ(b.c, b.proof.Test, p.Test, "")
+	since, err := prove.Moved(b.c, ch, b.r, b.cond)
 	if err != nil {
 		return nil, err
 	}
-	still, err := b.bench.Run(from.At, trial.Procedure{Name: "left alone", Steps: []trial.Step{{ID: look, For: 60, Read: true}}}, from)
-	if err != nil {
-		return nil, err
+	e.Runs += since.Runs
+	e.Since = worse(b.proof, since)
+	if g := grade(b, since, e.Since); g > e.Grade {
+		e.Grade, e.Danger = g, g.String()
 	}
-	e.AtOnce = differ(b.c, still, moved)
-	e.Runs += 2
+	e.AtOnce = differ(b.c, b.still, since.Test, prove.StepMoved)
+	e.After = differ(b.c, b.proof.Test, since.Test, "")
 	return e, nil
+}
+
+// Reaches reports whether a change makes another air network.
+func (b *Base) Reaches(ch consist.Change) bool {
+	with, err := b.c.With(ch)
+	if err != nil || b.plant == nil {
+		return false
+	}
+	return !slices.Equal(b.plant.Settings(with), b.equal)
 }
 
 // Others are the changes that put a device of a vehicle to each position where it does
@@ -194,8 +203,10 @@ func worse(a, b *prove.Proof) []prove.Finding {
 	return out
 }
 
-// grade reads the danger off the requirements that ended worse.
-func grade(c *consist.Consist, fs []prove.Finding) Grade {
+// grade reads the danger off the requirements that ended worse. A train whose lead cannot
+// charge its own pipe does not leave, whatever else breaks.
+func grade(b *Base, p *prove.Proof, fs []prove.Finding) Grade {
+	c := p.Consist
 	g := NoHarm
 	raise := func(to Grade) { g = max(g, to) }
 	for _, f := range fs {
@@ -206,55 +217,54 @@ func grade(c *consist.Consist, fs []prove.Finding) Grade {
 			continue
 		}
 		switch f.Requirement {
-		case "one-controlling-cab", "brake-pipe-continuous", "emergency", "parting", "penalty":
+		case "one-controlling-cab", "brake-pipe-continuous":
+			raise(Train)
+		case "automatic", "emergency", "parting":
 			raise(Unit)
 			// a whole train that does not brake, or a lead that does not
-			if len(vehicles(f)) > 1 || f.Requirement == "brake-pipe-continuous" || f.Requirement == "one-controlling-cab" || leadNamed(c, f) && f.Requirement != "penalty" {
+			if n := unbraked(f); len(n) > 1 || leadNamed(c, n) {
 				raise(Train)
 			}
-		case "automatic", "independent", "quick-release", "dead-unit", "sealed":
+		case "independent", "quick-release", "dead-unit", "sealed", "penalty":
 			raise(Unit)
-			if f.Requirement == "automatic" && unbraked(f) > 1 {
-				raise(Train)
-			}
 		default:
 			raise(Delay)
+		}
+	}
+	if p.Test != nil && g > Delay {
+		lead, _ := c.Lead()
+		charged, _ := b.r.Limit("charged")
+		if at, ok := p.Test.Gauge(prove.StepCharge, lead, "brake-pipe"); ok && at < charged.Low {
+			return Delay
 		}
 	}
 	return g
 }
 
-func vehicles(f prove.Finding) map[string]bool {
-	out := map[string]bool{}
-	for _, r := range f.Reasons {
-		out[r.Vehicle] = true
-	}
-	return out
-}
-
-func unbraked(f prove.Finding) int {
+// unbraked are the vehicles that a requirement finds not braking.
+func unbraked(f prove.Finding) map[string]bool {
 	out := map[string]bool{}
 	for _, r := range f.Reasons {
 		if r.Kind == "does not apply" {
 			out[r.Vehicle] = true
 		}
 	}
-	return len(out)
+	return out
 }
 
-func leadNamed(c *consist.Consist, f prove.Finding) bool {
+func leadNamed(c *consist.Consist, names map[string]bool) bool {
 	lead, _ := c.Lead()
-	return lead >= 0 && vehicles(f)[c.Vehicles[lead].Name()]
+	return lead >= 0 && names[c.Vehicles[lead].Name()]
 }
 
-// differ lists the readings of b that a person could tell from those of a: a gauge by
+// differ lists the readings of b, at one step or at all, that a person could tell from those of a: a gauge by
 // more than its tolerance, a piston or an exhaust by what it does.
-func differ(c *consist.Consist, a, b *trial.Result) []Seen {
+func differ(c *consist.Consist, a, b *trial.Result, step string) []Seen {
 	var out []Seen
 	lead, _ := c.Lead()
 	for _, x := range b.Readings {
 		y, ok := a.Reading(x.Step, x.Vehicle, x.Device)
-		if !ok || x.Fitted != "" {
+		if !ok || x.Fitted != "" || step != "" && x.Step != step {
 			continue
 		}
 		v := c.Vehicles[x.Vehicle]

@@ -54,10 +54,12 @@ func TestEffectGrades(t *testing.T) {
 		want    setup.Grade
 		reaches bool
 	}{
-		// hazards of rules-of-the-trade section 4: two valves alive; lead cut out; brake
-		// pipe shut inside the train; one cylinder cock shut; dead-engine cock open on a
-		// live unit: nothing while its main reservoir stands above the brake pipe
-		{"Kite 11.cab-1-automatic-cut-out=in", setup.Train, true},
+		// the scenario: cutting in a cab with an empty equalising reservoir dumps the pipe,
+		// so every brake comes on and none lets go
+		{"Kite 11.cab-1-automatic-cut-out=in", setup.Unit, true},
+		// hazards of rules-of-the-trade section 4: lead cut out; brake pipe shut inside the
+		// train; one cylinder cock shut; dead-engine cock open on a live unit: nothing while
+		// its main reservoir stands above the brake pipe
 		{"lead.automatic-cut-out=out", setup.Train, true},
 		{"HX 201.brake-pipe-cock-1=closed", setup.Train, true},
 		{"Kite 11.bogie-1-cock=closed", setup.Unit, true},
