@@ -238,16 +238,13 @@ func requirements(d *Document, p *prove.Proof, u quantity.Units) {
 }
 
 func footer(d *Document, c *consist.Consist, r *rule.Rules, p *prove.Proof) {
-	seen := map[string]bool{}
 	for _, v := range c.Vehicles {
-		if !seen[v.Class.Name] {
-			seen[v.Class.Name] = true
-			rev := v.Class.Revision
-			d.Footer = append(d.Footer, fmt.Sprintf("Record %s: %s %s, source %s, hash %.12s.", v.Class.Name, rev.State, rev.Date, v.Class.Source, v.Class.Hash))
+		if line := basis(v.Class); !slices.Contains(d.Footer, line) {
+			d.Footer = append(d.Footer, line)
 		}
 	}
 	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
-	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %d runs at 20 °C and sea level; pressures are gauge. The tool proves the record; only the test proves the locomotive.", p.Runs))
+	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %s at 20 °C and sea level; pressures are gauge. The tool proves the record; only the test proves the locomotive.", count(p.Runs, "run")))
 }
 
 // Sheet is the brake test with what every gauge and piston should show at each step.
@@ -257,6 +254,7 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 		d.Banner = "DRAFT – NOT FOR USE"
 	}
 	if p.Test == nil {
+		footer(d, c, r, p)
 		return d
 	}
 	n := 0

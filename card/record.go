@@ -40,6 +40,7 @@ func FleetList(f *fleet.Fleet) *Document {
 	if len(t.Rows) > 0 {
 		d.Table(t)
 	}
+	d.rests(f.Classes...)
 	return d
 }
 
@@ -106,6 +107,7 @@ func Devices(c *fleet.Class, ds []*fleet.Device, title string) *Document {
 		}
 	}
 	flush()
+	d.rests(c)
 	return d
 }
 
@@ -125,7 +127,7 @@ func systems(ds []*fleet.Device) []string {
 
 // Found is what a search finds, in one class or in all, and how many.
 func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
-	d := &Document{Title: "Find: " + words}
+	d := &Document{Title: "Find: " + reading.Short(words)}
 	n := 0
 	var names []string
 	hit := class == ""
@@ -135,6 +137,7 @@ func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 			continue
 		}
 		hit = true
+		d.rests(c)
 		var ds []*fleet.Device
 		for _, x := range f.Find(words) {
 			if x.Class == c && x.Device != nil {
@@ -161,10 +164,14 @@ func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 		d.Table(t)
 	}
 	if !hit {
-		return nil, 0, fmt.Errorf("no class %q; expected one of %s; nearest: %s", class, strings.Join(names, ", "), reading.Nearest(class, names))
+		return nil, 0, fmt.Errorf("no class %q; expected one of %s%s", reading.Short(class), strings.Join(names, ", "), reading.Hint(class, names))
 	}
 	if n == 0 {
-		d.Verdict = &Verdict{Mark: Unknown, Text: "Cannot say: no record names it. Try the plate's words, a nickname, the function or the place."}
+		d.Verdict = &Verdict{Mark: Unknown, Text: "Cannot say: no record names it."}
+		if near := f.Nearest(words, class); near != "" {
+			d.Verdict.Text += " Nearest: " + near + "."
+		}
+		d.Verdict.Text += " Try the plate's words, a nickname, the function or the place."
 	}
 	return d, n, nil
 }
@@ -233,6 +240,7 @@ func Device(f *fleet.Fleet, c *fleet.Class, x *fleet.Device) *Document {
 			}
 		}
 	}
+	d.rests(c)
 	return d
 }
 
@@ -250,8 +258,15 @@ func Compared(a, b *fleet.Class) *Document {
 		seen[x.Function] = true
 		t.Rows = append(t.Rows, []Cell{Text(fn), Text(x.What), Text(x.A), Text(x.B)})
 	}
-	d.Verdict = &Verdict{Text: fmt.Sprintf("%d functions differ between %s and %s.", len(seen), a.Name, b.Name)}
-	d.Table(t)
+	differ := "functions differ"
+	if len(seen) == 1 {
+		differ = "function differs"
+	}
+	d.Verdict = &Verdict{Text: fmt.Sprintf("%d %s between %s and %s.", len(seen), differ, a.Name, b.Name)}
+	if len(t.Rows) > 0 {
+		d.Table(t)
+	}
+	d.rests(a, b)
 	return d
 }
 
@@ -279,5 +294,6 @@ func Needs(c *fleet.Class) *Document {
 		}
 		d.Bullets(items...)
 	}
+	d.rests(c)
 	return d
 }

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"headstock/fleet"
 	"headstock/internal/reading"
@@ -37,32 +39,13 @@ func (e *Error) Error() string {
 // allow, and claims every position; it does not judge whether the set-up works, and
 // accepts two leads or none.
 func Parse(f *fleet.Fleet, text string) (*Consist, error) {
-	type item struct {
-		col  int
-		text string
-	}
-	var items []item
-	col := 1
-	for _, part := range strings.Split(text, ",") {
-		trimmed := strings.TrimSpace(part)
-		lead := len([]rune(part)) - len([]rune(strings.TrimLeft(part, " \t\n")))
-		items = append(items, item{col + lead, trimmed})
-		col += len([]rune(part)) + 1
-	}
-	// "hauled dead, all pipes" holds a comma of its own
-	for i := 0; i+1 < len(items); i++ {
-		if strings.EqualFold(items[i+1].text, "all pipes") {
-			items[i].text += " all pipes"
-			items = slices.Delete(items, i+1, i+2)
-		}
-	}
+	items := split(text)
 	used := map[string]bool{}
 	// named units first, so that a count never takes one that is named later
 	for _, it := range items {
-		w := strings.Fields(it.text)
-		if len(w) >= 2 {
-			if c, ok := f.Class(w[0]); ok {
-				for _, n := range numbers(w[1]) {
+		if w := it.words; len(w) >= 2 {
+			if c, ok := f.Class(w[0].text); ok {
+				for _, n := range numbers(w[1].text) {
 					used[fmt.Sprint(c.Name, n)] = true
 				}
 			}
@@ -71,7 +54,7 @@ func Parse(f *fleet.Fleet, text string) (*Consist, error) {
 	c := &Consist{Fleet: f}
 	seen := map[string]int{}
 	for _, it := range items {
-		vs, err := parseItem(f, it.text, it.col, used)
+		vs, err := parseItem(f, it, used)
 		if err != nil {
 			return nil, err
 		}
@@ -108,35 +91,119 @@ func numbers(w string) []int {
 	return nil
 }
 
-func parseItem(f *fleet.Fleet, text string, col int, used map[string]bool) ([]*Vehicle, error) {
-	w := strings.Fields(text)
-	if len(w) == 0 {
-		return nil, &Error{Col: col, Message: "expected a unit: class, number, role"}
+// word is one word of a consist as typed, and the column where it begins.
+type word struct {
+	col  int
+	text string
+}
+
+// item is what stands between two commas.
+type item struct {
+	col   int // of its first word, or of where one is missing
+	words []word
+}
+
+// end is the column just past the last word: where a word is missing.
+func (it item) end() int {
+	if len(it.words) == 0 {
+		return it.col
 	}
-	count := 0
-	if n, err := strconv.Atoi(w[0]); err == nil {
+	last := it.words[len(it.words)-1]
+	return last.col + utf8.RuneCountInString(last.text)
+}
+
+func (it item) is(phrase string) bool {
+	return len(it.words) == len(strings.Fields(phrase)) && it.begins(phrase)
+}
+
+// begins says whether the words of a phrase, in any letters, are the first of an item.
+func (it item) begins(phrase string) bool {
+	p := strings.Fields(phrase)
+	if len(p) > len(it.words) {
+		return false
+	}
+	for i := range p {
+		if !strings.EqualFold(it.words[i].text, p[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// drop is the item without its first n words.
+func (it item) drop(n int) item {
+	it.words = it.words[n:]
+	return it
+}
+
+// split cuts a consist into its items and their words.
+func split(text string) []item {
+	var items []item
+	now := item{col: 1}
+	begun := false // a word has begun
+	for i, r := range []rune(text) {
+		col := i + 1
+		switch {
+		case r == ',':
+			items = append(items, now)
+			now, begun = item{col: col + 1}, false
+		case unicode.IsSpace(r):
+			begun = false
+			if len(now.words) == 0 {
+				now.col = col + 1
+			}
+		case begun:
+			now.words[len(now.words)-1].text += string(r)
+		default:
+			begun = true
+			now.words = append(now.words, word{col, string(r)})
+		}
+	}
+	items = append(items, now)
+	// "hauled dead, all pipes" holds a comma of its own
+	for i := 0; i+1 < len(items); i++ {
+		if items[i+1].is("all pipes") {
+			items[i].words = append(items[i].words, items[i+1].words...)
+			items = slices.Delete(items, i+1, i+2)
+		}
+	}
+	return items
+}
+
+func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error) {
+	fault := func(col int, format string, args ...any) error {
+		return &Error{Col: col, Message: fmt.Sprintf(format, args...)}
+	}
+	if len(it.words) == 0 {
+		return nil, fault(it.col, "expected a unit: class, number, role")
+	}
+	end := it.end()
+	count, at := 0, it.words[0].col
+	if n, err := strconv.Atoi(it.words[0].text); err == nil {
 		if n < 1 || n > 300 {
-			return nil, &Error{Col: col, Message: fmt.Sprintf("expected a count from 1 to 300, found %d", n)}
+			return nil, fault(at, "expected a count from 1 to 300, found %d", n)
 		}
 		count = n
-		w = w[1:]
+		it = it.drop(1)
 	}
-	if len(w) == 0 {
-		return nil, &Error{Col: col, Message: "expected a class after the count"}
+	if len(it.words) == 0 {
+		return nil, fault(end, "expected a class after the count")
 	}
-	class, ok := f.Class(w[0])
+	name := it.words[0]
+	class, ok := f.Class(name.text)
 	if !ok {
 		var names []string
 		for _, c := range f.Classes {
 			names = append(names, c.Name)
 		}
-		return nil, &Error{Col: col, Message: fmt.Sprintf("no class %q in this fleet; expected one of %s", w[0], strings.Join(names, ", ")), Nearest: reading.Nearest(w[0], names)}
+		return nil, &Error{Col: name.col, Message: fmt.Sprintf("no class %q in this fleet; expected one of %s", reading.Short(name.text), strings.Join(names, ", ")), Nearest: reading.Nearest(name.text, names)}
 	}
-	w = w[1:]
+	it = it.drop(1)
 	var nums []int
-	if len(w) > 0 && count == 0 {
-		if nums = numbers(w[0]); nums != nil {
-			w = w[1:]
+	if len(it.words) > 0 && count == 0 {
+		if nums = numbers(it.words[0].text); nums != nil {
+			at = it.words[0].col
+			it = it.drop(1)
 		}
 	}
 	if nums == nil {
@@ -150,10 +217,9 @@ func parseItem(f *fleet.Fleet, text string, col int, used map[string]bool) ([]*V
 			}
 		}
 		if len(nums) < count {
-			return nil, &Error{Col: col, Message: fmt.Sprintf("only %d free units of class %s, %d asked for", len(nums), class.Name, count)}
+			return nil, fault(at, "only %d free units of class %s, %d asked for", len(nums), class.Name, count)
 		}
 	}
-	rest := strings.ToLower(strings.Join(w, " "))
 	proto := Vehicle{Class: class}
 	if class.Kind != "locomotive" {
 		proto.Role = "wagon"
@@ -161,53 +227,49 @@ func parseItem(f *fleet.Fleet, text string, col int, used map[string]bool) ([]*V
 			proto.Load = "empty"
 		}
 	}
-	for rest != "" {
-		took := false
-		for _, r := range roles {
-			if rest == r || strings.HasPrefix(rest, r+" ") {
-				if class.Kind != "locomotive" {
-					return nil, &Error{Col: col, Message: fmt.Sprintf("a %s is a wagon and cannot be %s", class.Name, r)}
-				}
-				if proto.Role != "" {
-					return nil, &Error{Col: col, Message: fmt.Sprintf("two roles for one unit, %s and %s", proto.Role, r)}
-				}
-				proto.Role = r
-				if r == "hauled dead all pipes" {
-					proto.Role = "hauled dead, all pipes"
-				}
-				rest = strings.TrimSpace(rest[len(r):])
-				took = true
-				break
+	for len(it.words) > 0 {
+		first := it.words[0]
+		if r := it.role(); r != "" {
+			if class.Kind != "locomotive" {
+				return nil, fault(first.col, "a %s is a wagon and cannot be %s", class.Name, r)
 			}
-		}
-		if took {
+			if proto.Role != "" {
+				return nil, fault(first.col, "two roles for one unit, %s and %s", proto.Role, r)
+			}
+			proto.Role = r
+			if r == "hauled dead all pipes" {
+				proto.Role = "hauled dead, all pipes"
+			}
+			it = it.drop(len(strings.Fields(r)))
 			continue
 		}
-		word, more, _ := strings.Cut(rest, " ")
-		switch {
-		case word == "reversed":
+		it = it.drop(1)
+		switch said := strings.ToLower(first.text); {
+		case said == "reversed":
 			proto.Reversed = true
-		case (word == "loaded" || word == "empty") && class.Kind != "locomotive":
-			if class.Loaded == 0 && word == "loaded" {
-				return nil, &Error{Col: col, Message: fmt.Sprintf("the record of class %s has no loaded mass, so it cannot run loaded", class.Name)}
+		case (said == "loaded" || said == "empty") && class.Kind != "locomotive":
+			if class.Loaded == 0 && said == "loaded" {
+				return nil, fault(first.col, "the record of class %s has no loaded mass, so it cannot run loaded", class.Name)
 			}
-			proto.Load = word
-		case word == "cab":
-			n, more2, _ := strings.Cut(more, " ")
-			k, err := strconv.Atoi(n)
+			proto.Load = said
+		case said == "cab":
+			number := word{col: end}
+			if len(it.words) > 0 {
+				number = it.words[0]
+				it = it.drop(1)
+			}
+			k, err := strconv.Atoi(number.text)
 			if err != nil || k < 1 || k > class.Cabs {
-				return nil, &Error{Col: col, Message: fmt.Sprintf("expected a cab of class %s, 1 to %d, found %q", class.Name, class.Cabs, n)}
+				return nil, fault(number.col, "expected a cab of class %s, 1 to %d, found %q", class.Name, class.Cabs, reading.Short(number.text))
 			}
 			proto.Cab = k
-			more = more2
 		default:
-			return nil, &Error{Col: col, Message: fmt.Sprintf("expected a role, \"cab\", \"reversed\", \"loaded\" or \"empty\", found %q", word),
-				Nearest: reading.Nearest(word, []string{"lead", "alone", "trail", "trail shut down", "hauled live", "hauled dead", "assisting", "stabled", "reversed", "loaded", "empty", "cab"})}
+			return nil, &Error{Col: first.col, Message: fmt.Sprintf("expected a role, \"cab\", \"reversed\", \"loaded\" or \"empty\", found %q", reading.Short(first.text)),
+				Nearest: reading.Nearest(first.text, []string{"lead", "alone", "trail", "trail shut down", "hauled live", "hauled dead", "assisting", "stabled", "reversed", "loaded", "empty", "cab"})}
 		}
-		rest = strings.TrimSpace(more)
 	}
 	if proto.Role == "" {
-		return nil, &Error{Col: col, Message: fmt.Sprintf("expected a role for %s (lead, alone, trail, trail shut down, hauled live, hauled dead, assisting, stabled)", class.Name)}
+		return nil, fault(end, "expected a role for %s (lead, alone, trail, trail shut down, hauled live, hauled dead, assisting, stabled)", class.Name)
 	}
 	var out []*Vehicle
 	for _, n := range nums {
@@ -219,7 +281,7 @@ func parseItem(f *fleet.Fleet, text string, col int, used map[string]bool) ([]*V
 					have = append(have, strconv.Itoa(x.Number))
 				}
 			}
-			return nil, &Error{Col: col, Message: fmt.Sprintf("no unit %s %d in this fleet; it has %s", class.Name, n, strings.Join(have, ", "))}
+			return nil, fault(at, "no unit %s %d in this fleet; it has %s", class.Name, n, strings.Join(have, ", "))
 		}
 		v := proto
 		v.Unit = u
@@ -228,27 +290,65 @@ func parseItem(f *fleet.Fleet, text string, col int, used map[string]bool) ([]*V
 	return out, nil
 }
 
+// role is the role that an item begins with, or "".
+func (it item) role() string {
+	for _, r := range roles {
+		if it.begins(r) {
+			return r
+		}
+	}
+	return ""
+}
+
 // ParseChange reads "Kite 11.changeover=copy" for a unit of the consist; "lead.…" names
-// the lead. The device may be an id or a function.
+// the lead. The device may be an id, a function, or a name or nickname that only one
+// device of the unit has.
 func (c *Consist) ParseChange(text string) (Change, error) {
 	left, pos, ok := strings.Cut(text, "=")
 	who, dev, ok2 := strings.Cut(left, ".")
 	if !ok || !ok2 {
-		return Change{}, fmt.Errorf("expected a change written unit.device=position, found %q", text)
+		return Change{}, fmt.Errorf("expected a change written unit.device=position, found %q", reading.Short(text))
 	}
 	i, err := c.Find(strings.TrimSpace(who))
 	if err != nil {
 		return Change{}, err
 	}
 	dev, pos = strings.TrimSpace(dev), strings.TrimSpace(pos)
-	d, found := c.Device(i, dev)
-	if !found {
-		return Change{}, unknownDevice(c.Vehicles[i], dev)
+	d, err := c.named(i, dev)
+	if err != nil {
+		return Change{}, err
 	}
 	if err := checkPosition(c.Vehicles[i], d, pos); err != nil {
 		return Change{}, err
 	}
 	return Change{Vehicle: i, Device: d.ID, Position: pos}, nil
+}
+
+// named is the device of a vehicle that a person means by a word: by id; by function, as
+// Device finds it; by name or nickname. A name that could mean two is refused with both:
+// to set the wrong cock is no small thing.
+func (c *Consist) named(i int, name string) (*fleet.Device, error) {
+	if d, ok := c.Device(i, name); ok {
+		return d, nil
+	}
+	v := c.Vehicles[i]
+	var found []*fleet.Device
+	for _, d := range v.Class.Named(name) {
+		if v.Unit.Carries(v.Class, d) {
+			found = append(found, d)
+		}
+	}
+	switch len(found) {
+	case 0:
+		return nil, unknownDevice(v, name)
+	case 1:
+		return found[0], nil
+	}
+	var ids []string
+	for _, d := range found {
+		ids = append(ids, d.ID)
+	}
+	return nil, fmt.Errorf("%q could be any of %d devices of %s; expected one of %s", reading.Short(name), len(ids), v.Name(), strings.Join(ids, ", "))
 }
 
 // Find is the index of a vehicle named as spoken ("Kite 11"), or "lead", "last".
@@ -269,15 +369,20 @@ func (c *Consist) Find(who string) (int, error) {
 		}
 		names = append(names, v.Name())
 	}
-	return 0, fmt.Errorf("no %q in this consist; nearest: %s", who, reading.Nearest(who, names))
+	return 0, fmt.Errorf("no %q in this consist; expected one of %s%s", reading.Short(who), strings.Join(some(names), ", "), reading.Hint(who, names))
+}
+
+// some is a list that a line can hold: its ends, where it is long.
+func some(names []string) []string {
+	const most = 8
+	if len(names) <= most {
+		return names
+	}
+	return append(append(slices.Clone(names[:most-2]), "…"), names[len(names)-1])
 }
 
 func unknownDevice(v *Vehicle, name string) error {
-	var ids []string
-	for _, d := range v.Class.Devices {
-		ids = append(ids, d.ID)
-	}
-	return fmt.Errorf("%s has no device or function %q; nearest: %s", v.Name(), name, reading.Nearest(name, ids))
+	return fmt.Errorf("%s has no device or function %q%s", v.Name(), reading.Short(name), reading.Hint(name, v.Class.Names()))
 }
 
 // checkPosition says whether a device can stand so.
@@ -289,7 +394,7 @@ func checkPosition(v *Vehicle, d *fleet.Device, pos string) error {
 		if _, ok := quantityIn(d, pos); ok {
 			return nil
 		}
-		return fmt.Errorf("%s of %s has no position %q, and it is not a quantity inside its range", d.Name, v.Name(), pos)
+		return fmt.Errorf("%s of %s has no position %q, and it is not a quantity inside its range", d.Name, v.Name(), reading.Short(pos))
 	}
 	var ids []string
 	for _, p := range d.Positions {
@@ -298,5 +403,5 @@ func checkPosition(v *Vehicle, d *fleet.Device, pos string) error {
 	if len(ids) == 0 {
 		return fmt.Errorf("%s of %s is looked at, not moved", d.Name, v.Name())
 	}
-	return fmt.Errorf("%s of %s has no position %q; expected one of %s; nearest: %s", d.Name, v.Name(), pos, strings.Join(ids, ", "), reading.Nearest(pos, ids))
+	return fmt.Errorf("%s of %s has no position %q; expected one of %s%s", d.Name, v.Name(), reading.Short(pos), strings.Join(ids, ", "), reading.Hint(pos, ids))
 }

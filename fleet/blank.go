@@ -1,9 +1,28 @@
 package fleet
 
 import (
+	"errors"
 	"fmt"
 	"strings"
+	"unicode"
+
+	"headstock/internal/reading"
 )
+
+// CheckName says what is wrong with a name for a class: it is spoken in a consist and
+// may name a file, so it is letters, digits and dashes, a letter first.
+func CheckName(class string) error {
+	const expected = "expected letters, digits and dashes, a letter first"
+	if strings.TrimSpace(class) == "" {
+		return errors.New("a class needs a name; " + expected)
+	}
+	for i, r := range class {
+		if !unicode.IsLetter(r) && (i == 0 || r != '-' && !unicode.IsDigit(r)) {
+			return fmt.Errorf("no class can be named %q; %s", reading.Short(class), expected)
+		}
+	}
+	return nil
+}
 
 // Blank is a class record with nothing in it but the remarks that say how it is filled.
 // It is a draft, it can be read as it stands, and it is useful from its first device.

@@ -89,18 +89,34 @@ func compareFunction(a, b *Class, function string, da, db []*Device) []Differenc
 	for _, p := range x.Positions {
 		for _, q := range y.Positions {
 			pm, qm := means(p), means(q)
-			switch {
-			case p.ID == q.ID && pm != qm:
+			if p.ID == q.ID {
 				add(MeansOther, fmt.Sprintf("what %q means", p.ID), pm, qm)
-			case pm != qm && p.Looks != "" && sameLook(p.Looks, q.Looks):
-				add(MeansOther, fmt.Sprintf("what it means when the %s is seen", firstLook(p.Looks)), pm, qm)
-			case pm == qm && opposite(p.Looks, q.Looks):
+			}
+			if pm != qm || !answer(x, y, p, q) {
+				continue
+			}
+			if opposite(p.Looks, q.Looks) {
 				add(SenseOther, fmt.Sprintf("how %q looks", pm), p.Looks, q.Looks)
 			}
-			if pm == qm && p.Sets != nil && q.Sets != nil && math.Abs(p.Sets.SI-q.Sets.SI) > 1e-3*math.Max(math.Abs(p.Sets.SI), 1) {
+			if p.Sets != nil && q.Sets != nil && math.Abs(p.Sets.SI-q.Sets.SI) > 1e-3*math.Max(math.Abs(p.Sets.SI), 1) {
 				add(ValueOther, fmt.Sprintf("what %q sets", pm), quantity.Metric().Value(p.Sets.Value), quantity.Metric().Value(q.Sets.Value))
 			}
 		}
+	}
+	// One look may stand for several positions of one device: what it means is all that
+	// it can mean. A look that agrees only in the name of the position has been listed.
+	var looked []string
+	for _, p := range x.Positions {
+		look := firstLook(p.Looks)
+		if slices.ContainsFunc(looked, func(l string) bool { return sameLook(l, look) }) {
+			continue
+		}
+		looked = append(looked, look)
+		a, b := seen(x, look), seen(y, look)
+		if len(a) == 0 || len(b) == 0 || len(a) == 1 && len(b) == 1 && a[0].ID == b[0].ID {
+			continue
+		}
+		add(MeansOther, fmt.Sprintf("what it means when the %s is seen", look), meaningsOf(a), meaningsOf(b))
 	}
 	word := func(yes bool) string { return map[bool]string{true: "yes", false: "no"}[yes] }
 	add(RuleOther, "must not be moved", word(x.MustNotMove), word(y.MustNotMove))
@@ -193,6 +209,40 @@ func meanings(d *Device) string {
 	}
 	slices.Sort(out)
 	return strings.Join(out, ", ")
+}
+
+// meaningsOf are what some positions mean, each once.
+func meaningsOf(ps []Position) string {
+	var out []string
+	for _, p := range ps {
+		out = append(out, means(p))
+	}
+	slices.Sort(out)
+	return strings.Join(slices.Compact(out), ", ")
+}
+
+// seen are the positions of a device that a person would tell by one look.
+func seen(d *Device, look string) []Position {
+	var out []Position
+	for _, p := range d.Positions {
+		if p.Looks != "" && sameLook(look, p.Looks) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// answer says that two positions of one meaning answer to each other: they have one
+// name, or one of them has no namesake of that meaning on the other side.
+func answer(x, y *Device, p, q Position) bool {
+	if p.ID == q.ID {
+		return true
+	}
+	namesake := func(d *Device, r Position) bool {
+		o, ok := d.Position(r.ID)
+		return ok && means(*o) == means(r)
+	}
+	return !namesake(y, p) || !namesake(x, q)
 }
 
 func facts(fs []Fact) string {

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"headstock/internal/reading"
 )
 
 // Class finds a class by its name, in any letters.
@@ -45,6 +47,47 @@ func (c *Class) Device(id string) (*Device, bool) {
 		}
 	}
 	return nil, false
+}
+
+// Named are the devices that a word means: the one of that id, else those of that
+// function, else those with that name or nickname, in any letters and with spaces or
+// dashes alike. More than one is for whoever asked to tell apart.
+func (c *Class) Named(word string) []*Device {
+	if d, ok := c.Device(word); ok {
+		return []*Device{d}
+	}
+	if ds := c.DevicesOf(word); len(ds) > 0 {
+		return ds
+	}
+	want := plainWords(word)
+	if want == "" {
+		return nil
+	}
+	var out []*Device
+	for _, d := range c.Devices {
+		same := plainWords(d.Name) == want || plainWords(d.ID) == want
+		for _, a := range d.AlsoCalled {
+			same = same || plainWords(a) == want
+		}
+		if same {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// Names are the words that a device of the class may be asked for by: ids first, then
+// names and nicknames.
+func (c *Class) Names() []string {
+	var out []string
+	for _, d := range c.Devices {
+		out = append(out, d.ID)
+	}
+	for _, d := range c.Devices {
+		out = append(out, d.Name)
+		out = append(out, d.AlsoCalled...)
+	}
+	return out
 }
 
 // DevicesOf are the devices of a function, in the order of the record.
@@ -229,6 +272,54 @@ func (f *Fleet) Find(query string) []Finding {
 		out = append(out, s.Finding)
 	}
 	return out
+}
+
+// Nearest is a question near to one that finds nothing and that does find a device, or
+// "": each word that no record uses is changed to the nearest that one does. A class
+// narrows it.
+func (f *Fleet) Nearest(query, class string) string {
+	var known []string
+	have := map[string]bool{}
+	for _, c := range f.Classes {
+		if class != "" && !strings.EqualFold(class, c.Name) {
+			continue
+		}
+		texts := []string{c.Name}
+		for _, d := range c.Devices {
+			place, _ := c.Place(d.Place)
+			texts = append(append(texts, d.Name, d.ID, d.Function, d.System, d.Kind, place.Name), d.AlsoCalled...)
+		}
+		for _, t := range texts {
+			for _, w := range strings.Fields(plainWords(t)) {
+				if !have[w] {
+					have[w] = true
+					known = append(known, w)
+				}
+			}
+		}
+	}
+	words := strings.Fields(plainWords(query))
+	changed := false
+	for i, w := range words {
+		if have[w] {
+			continue
+		}
+		near := reading.Nearest(w, known)
+		if near == "" {
+			continue
+		}
+		words[i], changed = near, true
+	}
+	if !changed {
+		return ""
+	}
+	other := strings.Join(words, " ")
+	for _, x := range f.Find(other) {
+		if x.Device != nil && (class == "" || strings.EqualFold(class, x.Class.Name)) {
+			return other
+		}
+	}
+	return ""
 }
 
 type scoredFinding struct {

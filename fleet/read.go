@@ -104,6 +104,9 @@ func (r *reader) classFiles() [][]string {
 			out = append(out, files)
 		}
 	}
+	if len(out) == 0 {
+		r.complain(CodeFileMissing, reading.Pos{File: "classes"}, "the folder classes holds no class record", "one file or folder a class; new writes an empty record", "")
+	}
 	return out
 }
 

@@ -7,12 +7,14 @@ import (
 	"headstock/card"
 )
 
-// CSV writes the tables of a document, comma-separated. Above them stand, one field a
-// record, the caution, the title, the banner and the verdict; above each table its
-// caption; a blank line parts one table from the next. A column that holds marks is followed by one
-// with the marks in words. A cell that a spreadsheet would take for a formula is given
-// an apostrophe in front; so is one that begins with an apostrophe, so that taking one
-// away always gives the cell back.
+// CSV writes the tables and facts of a document, comma-separated. Above them stand, one
+// field a record, the caution, the banner, the title, the further cautions and the
+// verdict with its reasons; above each table its heading and caption; below them all the
+// footer, which says what the document rests on. A blank line parts one from the next. Of running text
+// and lists only what is marked to be minded is written. A column that holds marks is
+// followed by one with the marks in words. A cell that a spreadsheet would take for a
+// formula is given an apostrophe in front; so is one that begins with an apostrophe, so
+// that taking one away always gives the cell back.
 func CSV(out io.Writer, doc *card.Document) error {
 	if doc == nil {
 		return errNoDocument
@@ -22,29 +24,82 @@ func CSV(out io.Writer, doc *card.Document) error {
 	for _, s := range cleanAll([]string{doc.Banner, doc.Title, doc.Subtitle}) {
 		record(w, s)
 	}
-	if v := doc.Verdict; v != nil {
-		record(w, clean(v.Text))
+	for _, s := range cleanAll(doc.Cautions) {
+		record(w, word(card.Warn)+": "+s)
 	}
-	under := clean(doc.Title)
+	if v := doc.Verdict; v != nil {
+		for _, s := range cleanAll(append([]string{v.Text}, v.Reasons...)) {
+			record(w, s)
+		}
+	}
+	heading, running := "", false // whether what is to be minded under it has begun
 	for _, b := range doc.Blocks {
 		if b.Heading != nil {
-			under = clean(b.Heading.Text)
-		}
-		if b.Table == nil {
+			heading, running = clean(b.Heading.Text), false
 			continue
 		}
-		g := squared(b.Table)
-		if g.caption == "" {
-			g.caption = under
+		rows, caption, goesOn := minded(b), heading, true
+		switch {
+		case b.Table != nil:
+			g := squared(b.Table)
+			rows, caption, goesOn = csvRows(g), titled(heading, g.caption), false
+		case b.Facts != nil && len(b.Facts.Facts) > 0:
+			rows, goesOn = csvFacts(b.Facts), false
+		case len(rows) == 0:
+			continue
 		}
-		w.put("\n")
-		record(w, g.caption)
-		rows := csvRows(g)
+		if !goesOn || !running {
+			w.put("\n")
+			if caption == "" {
+				caption = clean(doc.Title)
+			}
+			record(w, caption)
+		}
+		running = goesOn
 		for _, r := range rows {
 			record(w, r...)
 		}
 	}
+	if footer := cleanAll(doc.Footer); len(footer) > 0 {
+		w.put("\n")
+		for _, s := range footer {
+			record(w, s)
+		}
+	}
 	return w.err
+}
+
+// minded are the paragraphs and items of a block that carry a mark to be minded: the
+// mark in words, then the text; what stands under an item follows in its record.
+func minded(b card.Block) [][]string {
+	var rows [][]string
+	add := func(m card.Mark, text string, detail []string) {
+		if text = clean(text); text != "" && (m == card.Bad || m == card.Warn || m == card.Unknown) {
+			rows = append(rows, append([]string{word(m) + ": " + text}, cleanAll(detail)...))
+		}
+	}
+	if p := b.Paragraph; p != nil {
+		add(p.Mark, p.Text, nil)
+	}
+	if b.List != nil {
+		for _, item := range b.List.Items {
+			add(item.Mark, item.Text, item.Detail)
+		}
+	}
+	return rows
+}
+
+// csvFacts gives each name with its value, and the mark in words where there is one.
+func csvFacts(f *card.Facts) [][]string {
+	var rows [][]string
+	for _, x := range f.Facts {
+		row := []string{clean(x.Name), clean(x.Text)}
+		if w := word(x.Mark); w != "" {
+			row = append(row, w)
+		}
+		rows = append(rows, row)
+	}
+	return rows
 }
 
 // csvRows gives the head and the rows, with a column of words after each marked one.

@@ -68,18 +68,72 @@ func TestCSVSample(t *testing.T) {
 	want := `DRAFT – NOT FOR USE
 Brake test
 one unit and five wagons
+look: Second person at the rear.
 The record says this set-up works with losses.
+no quick release on unit 11
 
-Full application
+Set up
+wrong: Do not move the seal
+
+Readings: Full application
 place,gauge,expected,expected mark,because
 "unit 3, cab 1",brake pipe,340 kPa ± 6 kPa,ok,the handle asks for a reduction of 160 kPa and the relay follows it within its band
 "unit 11, cab 2",brake cylinder,0 kPa,wrong,nothing reaches it
 last wagon,piston,cannot say,cannot say,the record has no travel
+
+Readings
+altitude,"1,200 m"
+air temperature,5 °C,look
+
+"record revision 3, hash 0123abcd"
 `
 	if _, got, _ := strings.Cut(out.String(), "\n"); got != want {
 		t.Errorf("got:\n%s\nwant:\n%s", got, want)
 	}
 	if !strings.HasPrefix(out.String(), "\"Advice only") {
 		t.Errorf("no caution first:\n%s", out.String())
+	}
+}
+
+// What a table is of stands above it, the unit too, and no name of a device is changed.
+func TestCSVSaysWhoseTableItIs(t *testing.T) {
+	d := &card.Document{Title: "Set-up"}
+	table := func(caption string) {
+		d.Table(card.Table{Caption: caption, Columns: []card.Column{{Title: "place and device"}, {Title: "set to"}},
+			Rows: [][]card.Cell{{card.Text("driver's desk:")}, {card.Text("Brake handle"), card.Text("release")}, {card.Text(""), card.Marked(card.Warn, "with a second person")}}})
+	}
+	table("Consist")
+	d.Heading(1, "Unit 3, lead")
+	d.Bullets(card.Item{Text: "Must not be moved: the seal.", Mark: card.Warn, Detail: []string{"under the desk"}}, card.Item{Text: "no mark"})
+	d.Bullets(card.Item{Text: "Open defect: a gauge", Mark: card.Warn})
+	table("Unit 3: set in this order")
+	d.Heading(1, "Class Unit")
+	table("Class Unit")
+	d.Paragraph(card.Bad, "=not a formula")
+	var out bytes.Buffer
+	if err := CSV(&out, d); err != nil {
+		t.Fatal(err)
+	}
+	rows := "place and device,set to,set to mark\ndriver's desk:,,\nBrake handle,release,\n,with a second person,look\n"
+	want := "Set-up\n\nConsist\n" + rows +
+		"\nUnit 3, lead\nlook: Must not be moved: the seal.,under the desk\nlook: Open defect: a gauge\n" +
+		"\nUnit 3, lead: set in this order\n" + rows +
+		"\nClass Unit\n" + rows +
+		"\nClass Unit\nwrong: =not a formula\n"
+	if _, got, _ := strings.Cut(out.String(), "\n"); strings.ReplaceAll(got, `"`, "") != want {
+		t.Errorf("got:\n%s\nwant:\n%s", got, want)
+	}
+}
+
+func TestTitled(t *testing.T) {
+	for _, c := range []struct{ under, caption, want string }{
+		{"", "", ""}, {"", "a", "a"}, {"a", "", "a"}, {"a", "a", "a"}, {"a", "b", "a: b"},
+		{"Unit 3, lead", "Unit 3: set in this order", "Unit 3, lead: set in this order"},
+		{"Unit 101 to 120, each", "Unit 101: set", "Unit 101 to 120, each: set"},
+		{"Unit 31, lead", "Unit 3: set", "Unit 31, lead: Unit 3: set"},
+	} {
+		if got := titled(c.under, c.caption); got != c.want {
+			t.Errorf("titled(%q, %q) = %q, want %q", c.under, c.caption, got, c.want)
+		}
 	}
 }

@@ -239,7 +239,7 @@ func (h *sheet) table(g grid) {
 	case caption == "" || caption == under:
 		caption, label, ear = under, under, ` class="ear"`
 	case under != "" && h.level > 1: // the title is on every sheet anyway
-		label = under + ": " + caption
+		label = titled(under, caption)
 	}
 	h.put(`<div class="scroll" role="group" tabindex="0" aria-label="`, esc(label), "\">\n<table", g.looks(), ">\n<caption><span", ear, ">", esc(caption), "</span></caption>\n<thead>\n<tr class=\"running\"><th colspan=\"", strconv.Itoa(len(g.columns)), "\">", esc(label), "</th></tr>\n<tr>")
 	for _, c := range g.columns {

@@ -43,6 +43,7 @@ type page struct {
 	*writer
 	Style
 	begun bool
+	under string // the last heading, or the title
 }
 
 func (p *page) document(doc *card.Document) {
@@ -50,6 +51,7 @@ func (p *page) document(doc *card.Document) {
 		p.prose("", "*** "+s+" ***", card.Bad, true)
 	}
 	p.title(clean(doc.Title), "=")
+	p.under = clean(doc.Title)
 	if s := clean(doc.Subtitle); s != "" {
 		p.prose("", s, card.None, false)
 	}
@@ -86,10 +88,11 @@ func (p *page) block(b card.Block) {
 	switch {
 	case b.Heading != nil:
 		p.space()
+		p.under = clean(b.Heading.Text)
 		if b.Heading.Level > 1 {
-			p.prose("", clean(b.Heading.Text), card.None, true)
+			p.prose("", p.under, card.None, true)
 		} else {
-			p.title(clean(b.Heading.Text), "-")
+			p.title(p.under, "-")
 		}
 		// What follows stands close under its heading.
 		p.begun = false
@@ -137,9 +140,10 @@ func (p *page) facts(f *card.Facts) {
 }
 
 // The table is set side by side while every column can have its longest word, or
-// enough of it, and otherwise as entries.
+// enough of it, and otherwise as entries. A caption that only says the heading again is
+// left out.
 func (p *page) table(g grid) {
-	if g.caption != "" {
+	if g.caption != "" && g.caption != p.under {
 		p.prose("", g.caption, card.None, true)
 	}
 	if len(g.columns) == 0 {

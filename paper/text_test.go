@@ -237,3 +237,24 @@ func TestWrapKeepsFigureAndMeasure(t *testing.T) {
 		}
 	}
 }
+
+// A caption that only repeats the heading or the title is not printed again.
+func TestTextSaysAHeadingOnce(t *testing.T) {
+	d := &card.Document{Title: "Classes"}
+	table := card.Table{Caption: "Classes", Columns: []card.Column{{Title: "class"}}, Rows: [][]card.Cell{{card.Text("one")}}}
+	d.Table(table)
+	d.Heading(1, "air supply")
+	table.Caption = "air supply"
+	d.Table(table)
+	table.Caption = "air supply of another"
+	d.Table(table)
+	var out bytes.Buffer
+	if err := Text(&out, d, Style{}); err != nil {
+		t.Fatal(err)
+	}
+	for text, want := range map[string]int{"Classes\n": 1, "air supply\n": 1, "air supply of another\n": 1} {
+		if n := strings.Count(out.String(), text); n != want {
+			t.Errorf("%q stands %d times, want %d:\n%s", text, n, want, out.String())
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"io"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"headstock/card"
 )
@@ -110,6 +111,28 @@ func squared(t *card.Table) grid {
 		g.rows = append(g.rows, cells)
 	}
 	return g
+}
+
+// titled is a caption together with the heading it stands under, for where the heading
+// may be out of sight. What both begin with is said once.
+func titled(under, caption string) string {
+	switch {
+	case caption == "" || caption == under:
+		return under
+	case under == "":
+		return caption
+	}
+	if first, rest, ok := strings.Cut(caption, ": "); ok && begins(under, first) {
+		caption = rest
+	}
+	return under + ": " + caption
+}
+
+// begins says whether a text begins with these words, and not only with their letters.
+func begins(text, words string) bool {
+	rest, ok := strings.CutPrefix(text, words)
+	next, _ := utf8.DecodeRuneInString(rest)
+	return ok && (rest == "" || !unicode.IsLetter(next) && !unicode.IsDigit(next))
 }
 
 // writer keeps the first error, so that the printers need not ask after every line.

@@ -97,7 +97,7 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 			found = found || s == e.Step
 		}
 		if !found {
-			return nil, fmt.Errorf("line %d: no step %q in this test; expected one of %s; nearest: %s", e.Line, e.Step, strings.Join(steps, ", "), reading.Nearest(e.Step, steps))
+			return nil, fmt.Errorf("line %d: no step %q in this test; expected one of %s%s", e.Line, e.Step, strings.Join(steps, ", "), reading.Hint(e.Step, steps))
 		}
 		i, err := c.Find(e.Unit)
 		if err != nil {
@@ -111,7 +111,7 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 					ids = append(ids, x.ID)
 				}
 			}
-			return nil, fmt.Errorf("line %d: %s has no %q to read; nearest: %s", e.Line, e.Unit, e.Device, reading.Nearest(e.Device, ids))
+			return nil, fmt.Errorf("line %d: %s has no %q to read%s", e.Line, e.Unit, e.Device, reading.Hint(e.Device, ids))
 		}
 		rd, ok := p.Test.Reading(e.Step, i, d.ID)
 		if !ok {

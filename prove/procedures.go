@@ -82,7 +82,7 @@ func Procedure(c *consist.Consist, r *rule.Rules, name string) (trial.Procedure,
 			k = n
 		}
 		if k < 1 || k > len(c.Joints) {
-			return trial.Procedure{}, fmt.Errorf("this consist has %d joints; there is none behind vehicle %d", len(c.Joints), k)
+			return trial.Procedure{}, fmt.Errorf("there is no joint behind vehicle %d; joints in this consist: %d", k, len(c.Joints))
 		}
 		k--
 		return trial.Procedure{Name: name, Title: "Parting", Steps: append(charging(c, r), trial.Step{ID: "parted", Say: "The joint comes apart; do nothing", Do: []trial.Act{{Part: &k}}, For: r.V("parting-hold"), Read: true})}, nil
@@ -94,7 +94,7 @@ func Procedure(c *consist.Consist, r *rule.Rules, name string) (trial.Procedure,
 		return changingLead(c, r)
 	}
 	all := Procedures()
-	return trial.Procedure{}, fmt.Errorf("no procedure %q; expected one of %s; nearest: %s", name, strings.Join(all, ", "), reading.Nearest(name, all))
+	return trial.Procedure{}, fmt.Errorf("no procedure %q; expected one of %s%s", name, strings.Join(all, ", "), reading.Hint(name, all))
 }
 
 // inCab is the device of a function in one cab.
@@ -120,7 +120,7 @@ func changingEnds(c *consist.Consist, r *rule.Rules) (trial.Procedure, error) {
 	for _, fn := range []string{"automatic-handle", "automatic-cut-out", "equalising-reservoir-gauge"} {
 		for _, cab := range []int{here, there} {
 			if inCab(v.Class, fn, cab) == "" {
-				return trial.Procedure{}, fmt.Errorf("cannot say: the record of class %s gives no %s in cab %d", v.Class.Name, fn, cab)
+				return trial.Procedure{}, &consist.CannotSay{Class: v.Class.Name, What: "how to change the ends of " + v.Name(), Needs: fmt.Sprintf("a device of function %s in cab %d in the record of class %s", fn, cab, v.Class.Name)}
 			}
 		}
 	}

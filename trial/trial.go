@@ -10,6 +10,7 @@ package trial
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"headstock/air"
@@ -132,8 +133,11 @@ type runner struct {
 	r    *air.Run
 	c    *consist.Consist
 	res  *Result
-	next float64 // time of the next sample
 	node []air.Node
+
+	next   int       // which sample is next, counted in intervals from time 0
+	was    float64   // when the last step of the run ended
+	before []float64 // and the gauge pressures of the nodes then
 }
 
 // watch prepares curves: brake pipe and cylinders of every vehicle.
@@ -151,16 +155,43 @@ func (x *runner) watch() {
 			}
 		}
 	}
+	x.next = -int(math.Floor((1e-9 - x.r.Time()) / x.b.cond.Curves))
+	x.remember()
+	x.sample()
 }
 
+// sample draws the curves on. A step of the run ends where it must, a sample stands at a
+// whole number of intervals; between two steps a pressure goes in a straight line.
 func (x *runner) sample() {
-	if x.b.cond.Curves <= 0 || x.r.Time() < x.next {
+	if x.b.cond.Curves <= 0 {
 		return
 	}
-	x.next = x.r.Time() + x.b.cond.Curves
-	x.res.Times = append(x.res.Times, x.r.Time())
-	for i, n := range x.node {
-		x.res.Curves[i].Values = append(x.res.Curves[i].Values, x.r.Gauge(n))
+	now := x.r.Time()
+	for {
+		at := math.Floor(float64(float64(x.next)*x.b.cond.Curves)*1e6+0.5) / 1e6
+		if at > now+1e-9 {
+			break
+		}
+		part := 1.0
+		if now > x.was {
+			part = min(max(0, (at-x.was)/(now-x.was)), 1)
+		}
+		x.res.Times = append(x.res.Times, at)
+		for i, n := range x.node {
+			g := x.r.Gauge(n)
+			x.res.Curves[i].Values = append(x.res.Curves[i].Values, g-float64((g-x.before[i])*(1-part)))
+		}
+		x.next++
+	}
+	x.remember()
+}
+
+// remember keeps the end of this step for the samples that fall in the next.
+func (x *runner) remember() {
+	x.was = x.r.Time()
+	x.before = x.before[:0]
+	for _, n := range x.node {
+		x.before = append(x.before, x.r.Gauge(n))
 	}
 }
 

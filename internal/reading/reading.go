@@ -53,7 +53,7 @@ func (c Complaint) String() string {
 	for _, p := range c.Related {
 		s += "; see " + p.String()
 	}
-	return s
+	return Tidy(s)
 }
 
 func (c Complaint) Error() string { return c.String() }
