@@ -212,7 +212,7 @@ func Device(f *fleet.Fleet, c *fleet.Class, x *fleet.Device) *Document {
 	add("acts on", strings.Join(x.ActsOn, ", "))
 	add("driven by", x.DrivenBy)
 	add("fails to", x.FailsTo)
-	add("tries", x.Tries)
+	add("tries", x.Tries.String())
 	add("after use", x.AfterUse)
 	add("needs", strings.Join(x.Needs, ", "))
 	add("lasts", x.Lasts)

@@ -24,6 +24,9 @@ func (r *reader) check(c *Class) {
 	for _, role := range c.Roles {
 		r.checkRole(c, role)
 	}
+	for _, p := range c.Procedures {
+		r.checkProcedure(c, p)
+	}
 	for _, k := range c.Checks {
 		if k.Device != "" {
 			r.deviceID(c, CodeCheckDevice, k.Pos, k.Device, "a check is about")

@@ -1,7 +1,10 @@
 package fleet
 
 import (
+	"fmt"
+
 	"headstock/internal/reading"
+	"headstock/quantity"
 	"headstock/source"
 )
 
@@ -16,28 +19,29 @@ type Fleet struct {
 // Class is one class record: what every unit of the class is like before its own
 // modifications and today's state.
 type Class struct {
-	Name     string // as spoken, e.g. "Tern"
-	Kind     string // "locomotive" or "wagon"
-	Title    string
-	Source   string // the nearest source for figures that name none
-	Pos      reading.Pos
-	Revision Revision
-	Identity []Fact
-	Length   float64 // m over couplers; 0 when not stated
-	Mass     float64 // kg empty; 0 when not stated
-	Loaded   float64 // kg loaded; 0 when the class carries no load
-	Cabs     int
-	Multiple bool // may be worked in multiple (a control jumper exists)
-	Ends     [2]End
-	Places   []Place
-	Ways     []Way
-	Devices  []*Device
-	Air      []*Element
-	Roles    []*Role
-	Makes    []Makes
-	Checks   []Check
-	Missing  []Missing
-	Hash     string // content hash of the files it was read from
+	Name       string // as spoken, e.g. "Tern"
+	Kind       string // "locomotive" or "wagon"
+	Title      string
+	Source     string // the nearest source for figures that name none
+	Pos        reading.Pos
+	Revision   Revision
+	Identity   []Fact
+	Length     float64 // m over couplers; 0 when not stated
+	Mass       float64 // kg empty; 0 when not stated
+	Loaded     float64 // kg loaded; 0 when the class carries no load
+	Cabs       int
+	Multiple   bool // may be worked in multiple (a control jumper exists)
+	Ends       [2]End
+	Places     []Place
+	Ways       []Way
+	Devices    []*Device
+	Air        []*Element
+	Roles      []*Role
+	Makes      []Makes
+	Checks     []Check
+	Procedures []*Instructions
+	Missing    []Missing
+	Hash       string // content hash of the files it was read from
 }
 
 // Revision says how far a record has been checked: "draft", "checked" or "issued".
@@ -113,7 +117,7 @@ type Device struct {
 	ActsOn             []string
 	DrivenBy           string
 	FailsTo            string
-	Tries              string
+	Tries              *Tries // nil where the record says nothing of resets or starts
 	AfterUse           string
 	Needs              []string
 	Lasts, Refill      string
@@ -125,6 +129,40 @@ type Device struct {
 	OnlyWith           string // there only on units that have this feature
 	OnlyWithout        string // there only on units that have it not
 	Pos                reading.Pos
+}
+
+// Tries says how often a device may be reset, started or renewed, and when never.
+type Tries struct {
+	Times int            // 0: not by the crew
+	Apart *source.Figure // s between tries
+	After string         // what must be seen or done first
+	Never string         // when it is never tried again
+	Then  string         // when the tries are used up
+	Pos   reading.Pos
+}
+
+// String is the tries in one line.
+func (t *Tries) String() string {
+	if t == nil {
+		return ""
+	}
+	s := map[int]string{0: "none", 1: "once", 2: "twice"}[t.Times]
+	if s == "" {
+		s = fmt.Sprintf("%d times", t.Times)
+	}
+	if t.Apart != nil {
+		s += ", " + quantity.Metric().Value(t.Apart.Value) + " apart"
+	}
+	if t.After != "" {
+		s += ", after " + t.After
+	}
+	if t.Never != "" {
+		s += "; never " + t.Never
+	}
+	if t.Then != "" {
+		s += "; then " + t.Then
+	}
+	return s
 }
 
 // Position is one state a device can be left in.

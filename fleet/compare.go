@@ -121,8 +121,8 @@ func compareFunction(a, b *Class, function string, da, db []*Device) []Differenc
 	word := func(yes bool) string { return map[bool]string{true: "yes", false: "no"}[yes] }
 	add(RuleOther, "must not be moved", word(x.MustNotMove), word(y.MustNotMove))
 	add(RuleOther, "sealed", word(x.Sealed), word(y.Sealed))
-	if x.Tries != "" && y.Tries != "" {
-		add(RuleOther, "tries", x.Tries, y.Tries)
+	if x.Tries != nil && y.Tries != nil {
+		add(RuleOther, "tries", x.Tries.String(), y.Tries.String())
 	}
 	if x.FailsTo != "" && y.FailsTo != "" {
 		add(MeansOther, "fails to", x.FailsTo, y.FailsTo)

@@ -472,6 +472,8 @@ func (r *reader) section(c *Class, e reading.Entry) {
 		r.makes(c, n)
 	case "checks":
 		r.checks(c, n)
+	case "procedures":
+		r.procedures(c, n)
 	case "missing":
 		specs := keysOf(topKeys(), "missing")
 		for _, i := range n.Items() {
@@ -816,7 +818,7 @@ func (r *reader) device(e reading.Entry) *Device {
 		case "fails to":
 			d.FailsTo = r.text(v)
 		case "tries":
-			d.Tries = r.text(v)
+			d.Tries = r.tries(v)
 		case "after use":
 			d.AfterUse = r.text(v)
 		case "needs":
@@ -845,6 +847,29 @@ func (r *reader) device(e reading.Entry) *Device {
 		}
 	}
 	return d
+}
+
+func (r *reader) tries(n *reading.Node) *Tries {
+	if !r.isMap(n, "tries") {
+		return nil
+	}
+	r.keys(n, n.Pos(), "tries", triesKeys(), nil)
+	t := &Tries{Pos: n.Pos()}
+	for _, e := range n.Entries() {
+		switch e.Key {
+		case "times":
+			t.Times = r.count(e.Value, 0, 9)
+		case "apart":
+			t.Apart = r.figure(e.Value, quantity.Time)
+		case "after":
+			t.After = r.text(e.Value)
+		case "never":
+			t.Never = r.text(e.Value)
+		case "then":
+			t.Then = r.text(e.Value)
+		}
+	}
+	return t
 }
 
 func (r *reader) positions(d *Device, n *reading.Node) {

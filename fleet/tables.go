@@ -89,7 +89,7 @@ func deviceKeys() []KeySpec {
 		{Name: "acts on", Form: FormTexts, Help: "what it acts on"},
 		{Name: "driven by", Form: FormText, Help: "what it needs alive"},
 		{Name: "fails to", Form: FormText, Help: "how it stands when what drives it fails"},
-		{Name: "tries", Form: FormText, Help: "how many, how far apart, and when never"},
+		{Name: "tries", Form: FormMap, Help: "how often it may be reset, started or renewed", Keys: triesKeys()},
 		{Name: "after use", Form: FormText, Help: "what must follow"},
 		{Name: "needs", Form: FormTexts, Help: "key, torch, second person"},
 		{Name: "lasts", Form: FormText, Help: "how long it is good for"},
@@ -163,10 +163,21 @@ func topKeys() []KeySpec {
 			{Name: "device", Form: FormID, Help: "the device it is about"},
 			{Name: "system", Form: FormOneOf, Words: Systems(), Help: "the system it is about"},
 		}},
+		{Name: "procedures", Form: FormCatalog, Keys: procedureKeys(), Help: "start, shut down and the like, step by step"},
 		{Name: "missing", Form: FormList, Help: "what is not known", Keys: []KeySpec{
 			{Name: "what", Form: FormText, Required: true, Help: "what is not known"},
 			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, or prove for all of them"},
 		}},
+	}
+}
+
+func triesKeys() []KeySpec {
+	return []KeySpec{
+		{Name: "times", Form: FormCount, Required: true, Help: "how often; 0 is not by the crew"},
+		{Name: "apart", Form: FormFigure, Help: "time between tries"},
+		{Name: "after", Form: FormText, Help: "what must be seen or done first"},
+		{Name: "never", Form: FormText, Help: "when it is never tried again"},
+		{Name: "then", Form: FormText, Help: "what is done when the tries are used up"},
 	}
 }
 

@@ -76,7 +76,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	root.SetOut(out)
 	root.SetErr(errw)
 	root.SetArgs(args)
-	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.demo()} {
+	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.demo()} {
 		root.AddCommand(c)
 	}
 	if err := root.Execute(); err != nil {
