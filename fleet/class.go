@@ -41,6 +41,7 @@ type Class struct {
 	Checks     []Check
 	Procedures []*Instructions
 	Missing    []Missing
+	partial    bool   // a file of it is no record: what names its devices is not held against them
 	Hash       string // content hash of the files it was read from
 }
 

@@ -38,13 +38,17 @@ func Read(fsys fs.FS) (*Fleet, []reading.Complaint) {
 	}
 	slices.SortStableFunc(f.Classes, func(a, b *Class) int { return strings.Compare(a.Name, b.Name) })
 	for _, c := range f.Classes {
-		r.check(c)
+		if !c.partial {
+			r.check(c)
+		}
 	}
 	if n := r.open("units.yaml"); n != nil {
 		r.units(f, n)
 	}
 	for _, c := range f.Classes {
-		r.checkFeatures(f, c)
+		if !c.partial {
+			r.checkFeatures(f, c)
+		}
 	}
 	reading.Sort(r.complaints)
 	return f, r.complaints
@@ -376,6 +380,7 @@ func (r *reader) class(files []string) *Class {
 		hash.Write(data)
 		n, cs := reading.Parse(name, data)
 		r.complaints = append(r.complaints, cs...)
+		c.partial = c.partial || len(cs) > 0
 		if n == nil || !r.isMap(n, name) {
 			continue
 		}
