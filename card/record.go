@@ -273,7 +273,7 @@ func Compared(a, b *fleet.Class) *Document {
 // Needs is how far a record has come.
 func Needs(c *fleet.Class) *Document {
 	level, needs := c.Level()
-	words := []string{"nothing yet", "find", "prepare", "set up", "prove", "haul"}
+	words := fleet.LevelNames()
 	d := &Document{Title: "Record of class " + c.Name, Verdict: &Verdict{Text: fmt.Sprintf("Level %d (%s).", level, words[level])}}
 	if c.Revision.State != "issued" {
 		d.Banner = "DRAFT – NOT FOR USE"

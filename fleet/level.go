@@ -18,11 +18,22 @@ import (
 func (c *Class) Level() (level int, lacks []string) {
 	steps := []func() []string{c.lacksFind, c.lacksPrepare, c.lacksSetUp, c.lacksProve, c.lacksHaul}
 	for i, step := range steps {
-		if lacks := step(); len(lacks) > 0 {
+		lacks := step()
+		for _, m := range c.Missing {
+			if m.Needed == LevelNames()[i+1] {
+				lacks = append(lacks, "known to be missing: "+m.What)
+			}
+		}
+		if len(lacks) > 0 {
 			return i, lacks
 		}
 	}
 	return len(steps), nil
+}
+
+// LevelNames are the levels in a word each, from none.
+func LevelNames() []string {
+	return []string{"nothing yet", "find", "prepare", "set up", "prove", "haul"}
 }
 
 // some writes at most a few names of a list and how many there are more.

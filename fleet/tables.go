@@ -166,7 +166,7 @@ func topKeys() []KeySpec {
 		{Name: "procedures", Form: FormCatalog, Keys: procedureKeys(), Help: "start, shut down and the like, step by step"},
 		{Name: "missing", Form: FormList, Help: "what is not known", Keys: []KeySpec{
 			{Name: "what", Form: FormText, Required: true, Help: "what is not known"},
-			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, or prove for all of them"},
+			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, prove for all of them, or a level by its name"},
 		}},
 	}
 }
