@@ -33,7 +33,7 @@ func Instructions(c *fleet.Class, u *fleet.Unit, p *fleet.Instructions, u2 quant
 	if p.Ends != "" {
 		d.Paragraph(None, "The unit then stands as the role "+p.Ends+" asks.")
 	}
-	classFooter(d, c)
+	d.rests(c)
 	return d
 }
 
@@ -163,7 +163,7 @@ func Trips(c *fleet.Class, u *fleet.Unit, ts []prepare.Trip) *Document {
 			d.Paragraph(Warn, caution)
 		}
 	}
-	classFooter(d, c)
+	d.rests(c)
 	return d
 }
 

@@ -17,21 +17,11 @@ func Differences(l *teach.Lesson) *Document {
 		d.Banner = "DRAFT – NOT FOR USE"
 	}
 	lessonTables(d, l)
-	classFooter(d, l.Known, l.New)
+	d.rests(l.Known, l.New)
 	if l.Runs > 0 {
 		d.Footer = append(d.Footer, fmt.Sprintf("Danger from %d runs of: %s.", l.Runs, strings.Join(l.Consists, "; ")))
 	}
 	return d
-}
-
-func classFooter(d *Document, cs ...*fleet.Class) {
-	seen := map[string]bool{}
-	for _, c := range cs {
-		if !seen[c.Name] {
-			seen[c.Name] = true
-			d.Footer = append(d.Footer, fmt.Sprintf("Record %s: %s %s, source %s, hash %.12s.", c.Name, c.Revision.State, c.Revision.Date, c.Source, c.Hash))
-		}
-	}
 }
 
 func lessonTables(d *Document, l *teach.Lesson) {
@@ -148,9 +138,9 @@ func Learn(c *fleet.Class, stands []teach.Stand, l *teach.Lesson) *Document {
 	}
 	if l != nil {
 		lessonTables(d, l)
-		classFooter(d, l.Known)
+		d.rests(l.Known)
 	}
-	classFooter(d, c)
+	d.rests(c)
 	return d
 }
 

@@ -112,10 +112,6 @@ func (it item) end() int {
 	return last.col + utf8.RuneCountInString(last.text)
 }
 
-func (it item) is(phrase string) bool {
-	return len(it.words) == len(strings.Fields(phrase)) && it.begins(phrase)
-}
-
 // begins says whether the words of a phrase, in any letters, are the first of an item.
 func (it item) begins(phrase string) bool {
 	p := strings.Fields(phrase)
@@ -162,7 +158,7 @@ func split(text string) []item {
 	items = append(items, now)
 	// "hauled dead, all pipes" holds a comma of its own
 	for i := 0; i+1 < len(items); i++ {
-		if items[i+1].is("all pipes") {
+		if items[i+1].begins("all pipes") {
 			items[i].words = append(items[i].words, items[i+1].words...)
 			items = slices.Delete(items, i+1, i+2)
 		}
@@ -217,7 +213,7 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 			}
 		}
 		if len(nums) < count {
-			return nil, fault(at, "only %d free units of class %s, %d asked for", len(nums), class.Name, count)
+			return nil, fault(at, "%d units of class %s asked for; free units: %d", count, class.Name, len(nums))
 		}
 	}
 	proto := Vehicle{Class: class}
@@ -314,7 +310,7 @@ func (c *Consist) ParseChange(text string) (Change, error) {
 		return Change{}, err
 	}
 	dev, pos = strings.TrimSpace(dev), strings.TrimSpace(pos)
-	d, err := c.named(i, dev)
+	d, err := c.Named(i, dev)
 	if err != nil {
 		return Change{}, err
 	}
@@ -324,10 +320,10 @@ func (c *Consist) ParseChange(text string) (Change, error) {
 	return Change{Vehicle: i, Device: d.ID, Position: pos}, nil
 }
 
-// named is the device of a vehicle that a person means by a word: by id; by function, as
+// Named is the device of a vehicle that a person means by a word: by id; by function, as
 // Device finds it; by name or nickname. A name that could mean two is refused with both:
 // to set the wrong cock is no small thing.
-func (c *Consist) named(i int, name string) (*fleet.Device, error) {
+func (c *Consist) Named(i int, name string) (*fleet.Device, error) {
 	if d, ok := c.Device(i, name); ok {
 		return d, nil
 	}
@@ -348,7 +344,7 @@ func (c *Consist) named(i int, name string) (*fleet.Device, error) {
 	for _, d := range found {
 		ids = append(ids, d.ID)
 	}
-	return nil, fmt.Errorf("%q could be any of %d devices of %s; expected one of %s", reading.Short(name), len(ids), v.Name(), strings.Join(ids, ", "))
+	return nil, fmt.Errorf("%q could be %d devices of %s; expected one of %s", reading.Short(name), len(ids), v.Name(), strings.Join(ids, ", "))
 }
 
 // Find is the index of a vehicle named as spoken ("Kite 11"), or "lead", "last".

@@ -275,48 +275,44 @@ func (f *Fleet) Find(query string) []Finding {
 }
 
 // Nearest is a question near to one that finds nothing and that does find a device, or
-// "": each word that no record uses is changed to the nearest that one does. A class
-// narrows it.
+// "": each word that no record uses is changed to the nearest that one does, or the whole
+// to the nearest name. A class narrows it.
 func (f *Fleet) Nearest(query, class string) string {
-	var known []string
+	var words, names []string
 	have := map[string]bool{}
 	for _, c := range f.Classes {
 		if class != "" && !strings.EqualFold(class, c.Name) {
 			continue
 		}
-		texts := []string{c.Name}
+		names = append(names, c.Names()...)
+		texts := append([]string{c.Name}, c.Names()...)
 		for _, d := range c.Devices {
 			place, _ := c.Place(d.Place)
-			texts = append(append(texts, d.Name, d.ID, d.Function, d.System, d.Kind, place.Name), d.AlsoCalled...)
+			texts = append(texts, d.Function, d.System, d.Kind, place.Name)
 		}
 		for _, t := range texts {
 			for _, w := range strings.Fields(plainWords(t)) {
 				if !have[w] {
 					have[w] = true
-					known = append(known, w)
+					words = append(words, w)
 				}
 			}
 		}
 	}
-	words := strings.Fields(plainWords(query))
-	changed := false
-	for i, w := range words {
-		if have[w] {
+	asked := strings.Fields(plainWords(query))
+	for i, w := range asked {
+		if near := reading.Nearest(w, words); !have[w] && near != "" {
+			asked[i] = near
+		}
+	}
+	for _, other := range []string{strings.Join(asked, " "), plainWords(reading.Nearest(query, names))} {
+		if other == plainWords(query) {
 			continue
 		}
-		near := reading.Nearest(w, known)
-		if near == "" {
-			continue
-		}
-		words[i], changed = near, true
-	}
-	if !changed {
-		return ""
-	}
-	other := strings.Join(words, " ")
-	for _, x := range f.Find(other) {
-		if x.Device != nil && (class == "" || strings.EqualFold(class, x.Class.Name)) {
-			return other
+		for _, x := range f.Find(other) {
+			if x.Device != nil && (class == "" || strings.EqualFold(class, x.Class.Name)) {
+				return other
+			}
 		}
 	}
 	return ""

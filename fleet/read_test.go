@@ -6,6 +6,7 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"headstock/demo"
 	"headstock/quantity"
 )
 
@@ -248,6 +249,106 @@ func TestCompare(t *testing.T) {
 	}
 }
 
+// No class of the demo differs from itself, although one look of it may stand for two
+// positions.
+func TestDemoClassesEqualThemselves(t *testing.T) {
+	f, complaints := Read(demo.Railway())
+	for _, c := range complaints {
+		t.Error(c)
+	}
+	if len(f.Classes) < 5 {
+		t.Fatalf("only %d classes", len(f.Classes))
+	}
+	for _, c := range f.Classes {
+		for _, d := range Compare(c, c) {
+			t.Errorf("%s differs from itself: %+v", c.Name, d)
+		}
+	}
+}
+
+// One look may mean several things on one device: between two classes it is compared by
+// all that it can mean.
+func TestCompareOneLookOfTwoPositions(t *testing.T) {
+	device := func(positions ...Position) *Class {
+		return &Class{Devices: []*Device{{ID: "v", Function: "vigilance-device", Name: "button", Positions: positions}}}
+	}
+	up := func(id, means string) Position {
+		return Position{ID: id, Looks: "button up, " + id, Means: means}
+	}
+	two := device(up("quiet", "answered"), up("calls", "asking"), Position{ID: "in", Looks: "button pressed in", Means: "answering"})
+	turned := device(up("calls", "asking"), up("quiet", "answered"), Position{ID: "in", Looks: "button pressed in", Means: "answering"})
+	one := device(up("rest", "asking"), Position{ID: "in", Looks: "button pressed in", Means: "answering"})
+	if ds := Compare(two, turned); len(ds) > 0 {
+		t.Errorf("%+v", ds)
+	}
+	want := Difference{Function: "vigilance-device", What: "what it means when the button up is seen", A: "answered, asking", B: "asking", Reason: MeansOther}
+	if ds := Compare(two, one); len(ds) == 0 || ds[0] != want {
+		t.Errorf("got %+v, want %+v first", ds, want)
+	}
+	// two positions of one meaning that look the contrary of each other
+	spare := device(Position{ID: "off", Looks: "lever left", Means: "off"}, Position{ID: "also-off", Looks: "lever right", Means: "off"})
+	if ds := Compare(spare, spare); len(ds) > 0 {
+		t.Errorf("%+v", ds)
+	}
+	other := device(Position{ID: "off", Looks: "lever right", Means: "off"}, Position{ID: "also-off", Looks: "lever right", Means: "off"})
+	if ds := Compare(spare, other); len(ds) != 1 || ds[0].Reason != SenseOther {
+		t.Errorf("%+v", ds)
+	}
+}
+
+func TestNamed(t *testing.T) {
+	f := small(t)
+	c, _ := f.Class("Plover")
+	c.Devices = append(c.Devices, &Device{ID: "second", Function: "horn", Name: "Horn", AlsoCalled: []string{"train brake"}})
+	for word, want := range map[string]string{
+		"handle": "handle", "automatic-handle": "handle", "Automatic brake handle": "handle", "automatic-brake handle": "handle",
+		"TRAIN BRAKE": "handle second", "horn": "second", "zebra": "", "": "", "-": "",
+	} {
+		var got []string
+		for _, d := range c.Named(word) {
+			got = append(got, d.ID)
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%q names %q, want %q", word, got, want)
+		}
+	}
+}
+
+func TestNearestQuestion(t *testing.T) {
+	f := small(t)
+	for _, c := range []struct{ query, class, want string }{
+		{"brake pip gauge", "", "brake pipe gauge"}, {"tarin brake", "", "train brake"}, {"auto brake handle", "", "automatic brake handle"},
+		{"zebra", "", ""}, {"", "", ""}, {"tarin brake", "plover", "train brake"}, {"tarin brake", "Dunlin", ""},
+	} {
+		if got := f.Nearest(c.query, c.class); got != c.want {
+			t.Errorf("nearest to %q in %q is %q, want %q", c.query, c.class, got, c.want)
+		}
+	}
+}
+
+func TestCheckName(t *testing.T) {
+	for name, good := range map[string]bool{
+		"Curlew": true, "Curlew-2": true, "GV": true, "Ü4": true,
+		"": false, " ": false, "4Curlew": false, "-Curlew": false, "a b": false, "a/b": false, "../a": false, `a\b`: false, "a.yaml": false, "a\n": false, "a,b": false,
+	} {
+		if err := CheckName(name); (err == nil) != good {
+			t.Errorf("%q: %v", name, err)
+		}
+	}
+}
+
+func TestFolderWithoutAClass(t *testing.T) {
+	_, complaints := Read(fstest.MapFS{"railway.yaml": {Data: []byte("name: x")}, "units.yaml": {Data: []byte("units: {Plover: {1: {}}}")}, "classes/notes.txt": {Data: []byte("x")}})
+	if len(complaints) != 2 || complaints[0].Code != CodeFileMissing || !strings.Contains(complaints[0].Message, "no class record") {
+		t.Errorf("%v", complaints)
+	}
+	for _, c := range complaints {
+		if strings.HasSuffix(c.Expected, "of ") {
+			t.Errorf("nothing is expected: %s", c)
+		}
+	}
+}
+
 func TestOppositeLooks(t *testing.T) {
 	for _, c := range []struct {
 		a, b string
@@ -305,7 +406,9 @@ func FuzzRead(f *testing.F) {
 		}
 		for _, c := range fleet.Classes {
 			c.Level()
-			Compare(c, c)
+			if ds := Compare(c, c); len(ds) > 0 {
+				t.Errorf("a class differs from itself: %+v", ds)
+			}
 		}
 		fleet.Find("brake 3")
 	})

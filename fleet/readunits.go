@@ -30,7 +30,7 @@ func (r *reader) units(f *Fleet, n *reading.Node) {
 			for _, c := range f.Classes {
 				names = append(names, c.Name)
 			}
-			r.complain(CodeUnitClass, e.KeyPos, fmt.Sprintf("units of class %q, which has no record", e.Key), "one of "+strings.Join(names, ", "), reading.Nearest(e.Key, names))
+			r.complain(CodeUnitClass, e.KeyPos, fmt.Sprintf("units of class %q, which has no record", e.Key), oneOf(names, "a class with a record"), reading.Nearest(e.Key, names))
 			continue
 		}
 		if e.Value.Kind() == reading.Nothing || !r.isMap(e.Value, "the units of a class") {
@@ -264,4 +264,12 @@ func (r *reader) measured(c *Class, n *reading.Node) (Measured, bool) {
 		r.complain(CodeUnitArgument, n.Get("argument").Pos(), fmt.Sprintf("%q is no figure of a %s", m.Argument, el.Kind), "one of "+strings.Join(names, ", "), reading.Nearest(m.Argument, names))
 	}
 	return m, false
+}
+
+// oneOf is what was expected: one of some words, or what there is none of.
+func oneOf(words []string, none string) string {
+	if len(words) == 0 {
+		return none
+	}
+	return "one of " + strings.Join(words, ", ")
 }

@@ -310,9 +310,8 @@ func (b *Base) Moving(text string) ([]consist.Change, error) {
 	if err != nil {
 		return nil, err
 	}
-	d, ok := b.c.Device(i, strings.TrimSpace(dev))
-	if !ok {
-		_, err := b.c.ParseChange(text + "=?")
+	d, err := b.c.Named(i, strings.TrimSpace(dev))
+	if err != nil {
 		return nil, err
 	}
 	out := b.Others(i, d.ID)

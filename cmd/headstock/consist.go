@@ -5,12 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"headstock/card"
 	"headstock/consist"
+	"headstock/internal/reading"
 	"headstock/prove"
 	"headstock/rule"
 	"headstock/setup"
@@ -30,17 +32,13 @@ func (d *door) consist(text string, changes []string, file string) (*consist.Con
 		return nil, nil, err
 	}
 	c, err := consist.Parse(f, text)
-	var unsaid *consist.CannotSay
-	if errors.As(err, &unsaid) {
-		return nil, nil, exit{3, err.Error()}
-	}
 	if err != nil {
-		return nil, nil, exit{2, err.Error()}
+		return nil, nil, err
 	}
 	if file != "" {
 		b, err := os.ReadFile(file)
 		if err != nil {
-			return nil, nil, exit{2, err.Error()}
+			return nil, nil, unreadable(err)
 		}
 		for n, l := range strings.Split(string(b), "\n") {
 			l = strings.TrimSpace(l)
@@ -59,10 +57,10 @@ func (d *door) consist(text string, changes []string, file string) (*consist.Con
 	for _, t := range changes {
 		ch, err := c.ParseChange(t)
 		if err != nil {
-			return nil, nil, exit{2, err.Error()}
+			return nil, nil, err
 		}
 		if c, err = c.With(ch); err != nil {
-			return nil, nil, exit{2, err.Error()}
+			return nil, nil, err
 		}
 	}
 	return c, r, nil
@@ -96,14 +94,47 @@ func values(c *consist.Consist, p *prove.Proof, plan *setup.Plan, r *rule.Rules)
 	if p.Test != nil && plan == nil {
 		a.Readings, a.Misses = p.Test.Readings, p.Test.Misses
 	}
+	a.Records = records(c)
+	return a
+}
+
+// records are those that an answer on a consist rests on.
+func records(c *consist.Consist) []record {
+	var out []record
 	seen := map[string]bool{}
 	for _, v := range c.Vehicles {
 		if k := v.Class; !seen[k.Name] {
 			seen[k.Name] = true
-			a.Records = append(a.Records, record{k.Name, k.Revision.State, k.Revision.Date, k.Hash})
+			out = append(out, record{k.Name, k.Revision.State, k.Revision.Date, k.Hash})
 		}
 	}
-	return a
+	return out
+}
+
+// unproved is the error of a proof or a run that could not be made. The consist and its
+// changes have been read by then, so what is missing is missing in a record.
+func unproved(err error) error {
+	var unsaid *consist.CannotSay
+	if errors.As(err, &unsaid) {
+		return err
+	}
+	return exit{3, "cannot say: " + err.Error()}
+}
+
+// untested is the error of a proof without a brake test: what the records lack, or that
+// no unit leads.
+func (d *door) untested(p *prove.Proof) error {
+	var why []string
+	for _, f := range p.Findings {
+		for _, r := range f.Reasons {
+			why = append(why, card.Sentence(r, d.u()))
+		}
+	}
+	text := strings.Join(why, "; ")
+	if p.Verdict == prove.CannotBe {
+		return exit{3, "cannot say: there is no brake test to go by: " + text}
+	}
+	return bad("there is no brake test to go by: %s", text)
 }
 
 // status turns a verdict into an exit status.
@@ -118,14 +149,41 @@ func status(p *prove.Proof) error {
 }
 
 // onConsist completes a command whose first argument is a consist: it adds the flags that
-// say how devices stand, and reads both.
+// say how devices stand, and reads both. What else the command takes is read off its Use: a
+// word in brackets may be left out.
 func (d *door) onConsist(cmd *cobra.Command, do func(c *consist.Consist, r *rule.Rules, args []string) error) *cobra.Command {
 	var changes []string
 	var file string
 	cmd.Flags().StringArrayVar(&changes, "set", nil, "a device as it stands: unit.device=position (repeat)")
 	cmd.Flags().StringVar(&file, "set-up", "", "file of such lines")
+	words := strings.Fields(cmd.Use)[1:]
+	least := len(words)
+	for _, w := range words {
+		if w[0] == '[' {
+			least--
+		}
+	}
+	cmd.Args = func(_ *cobra.Command, args []string) error {
+		switch n := len(args); {
+		case n < least:
+			return bad("expected headstock %s, found %s after %s; a consist stands in quotes: headstock %s '%s'", cmd.Use, counted(n, "word"), cmd.Name(), cmd.Name(), example("pair"))
+		case n > len(words):
+			// all but what the command takes besides must have been the consist
+			after := least - 1
+			if least < len(words) && slices.Contains(prove.Requirements(), args[n-1]) {
+				after++
+			}
+			quoted := append([]string{"headstock", cmd.Name(), "'" + reading.Short(strings.Join(args[:n-after], " ")) + "'"}, args[n-after:]...)
+			return bad("expected headstock %s, found %s after %s; put the consist in quotes: %s", cmd.Use, counted(n, "word"), cmd.Name(), strings.Join(quoted, " "))
+		}
+		return nil
+	}
 	cmd.RunE = func(_ *cobra.Command, args []string) error {
 		c, r, err := d.consist(args[0], changes, file)
+		var typed *consist.Error
+		if errors.As(err, &typed) && len(args) > 1 && len(strings.Fields(args[0])) == 1 {
+			return bad("%v; a consist of several words stands in quotes", err)
+		}
 		if err != nil {
 			return err
 		}
@@ -144,7 +202,7 @@ func (d *door) show(a answer, doc *card.Document) error {
 
 func (d *door) cardCommand() *cobra.Command {
 	return d.onConsist(&cobra.Command{
-		Use: "card CONSIST", Args: cobra.ExactArgs(1),
+		Use:     "card CONSIST",
 		Short:   "set-up card of a consist: what is set and joined, what is lost, whether it works",
 		Example: fmt.Sprintf("  headstock card '%s'\n  headstock card '%s' --set '%s'", example("main"), example("pair"), example("wrong")),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
@@ -152,7 +210,7 @@ func (d *door) cardCommand() *cobra.Command {
 		ck, err := setup.Check(c, r, trial.Conditions{})
 		done()
 		if err != nil {
-			return err
+			return unproved(err)
 		}
 		a := values(c, ck.Proof, ck.Plan, r)
 		a.Refuted = ck.Refuted
@@ -165,7 +223,7 @@ func (d *door) cardCommand() *cobra.Command {
 
 func (d *door) test() *cobra.Command {
 	return d.onConsist(&cobra.Command{
-		Use: "test CONSIST", Args: cobra.ExactArgs(1),
+		Use:     "test CONSIST",
 		Short:   "brake test of a consist with the reading expected at each step, place and gauge",
 		Example: fmt.Sprintf("  headstock test '%s'", example("pair")),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
@@ -173,7 +231,7 @@ func (d *door) test() *cobra.Command {
 		p, err := prove.Prove(c, r, trial.Conditions{})
 		done()
 		if err != nil {
-			return err
+			return unproved(err)
 		}
 		if err := d.show(values(c, p, nil, r), card.Sheet(c, p, r, d.u())); err != nil {
 			return err
@@ -185,7 +243,8 @@ func (d *door) test() *cobra.Command {
 func (d *door) demo() *cobra.Command {
 	return &cobra.Command{
 		Use: "demo", Args: cobra.NoArgs,
-		Short: "set-up card and brake test of the demo railway's example consist",
+		Short:   "set-up card and brake test of the demo railway's example consist",
+		Example: "  headstock demo\n  headstock demo --units imperial",
 		RunE: func(*cobra.Command, []string) error {
 			c, r, err := d.consist(example("main"), nil, "")
 			if err != nil {
@@ -195,7 +254,7 @@ func (d *door) demo() *cobra.Command {
 			ck, err := setup.Check(c, r, trial.Conditions{})
 			done()
 			if err != nil {
-				return err
+				return unproved(err)
 			}
 			if err := d.print(card.Coupling(c, ck, r, d.u())); err != nil {
 				return err

@@ -1,7 +1,10 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,6 +24,9 @@ func (d *door) check() *cobra.Command {
 			if len(args) == 1 {
 				d.folder = args[0]
 			}
+			if err := d.there(); err != nil {
+				return err
+			}
 			f, cs := fleet.Read(d.files())
 			_, more := rule.Read(d.files())
 			cs = append(cs, more...)
@@ -37,10 +43,10 @@ func (d *door) check() *cobra.Command {
 				}
 			}
 			if len(cs) > 0 {
-				return exit{2, fmt.Sprintf("%d complaints", len(cs))}
+				return exit{2, counted(len(cs), "complaint")}
 			}
 			if !d.json {
-				fmt.Fprintf(d.out, "no complaints: %s, %d classes, %d units\n", f.Railway, len(f.Classes), len(f.Units))
+				fmt.Fprintf(d.out, "no complaints: %s, %s, %s\n", reading.Short(f.Railway), counted(len(f.Classes), "class"), counted(len(f.Units), "unit"))
 			}
 			return nil
 		},
@@ -56,14 +62,14 @@ func class(f *fleet.Fleet, name string) (*fleet.Class, error) {
 	for _, c := range f.Classes {
 		names = append(names, c.Name)
 	}
-	return nil, bad("no class %q; expected one of %s; nearest: %s", name, strings.Join(names, ", "), reading.Nearest(name, names))
+	return nil, bad("no class %q; expected one of %s%s", reading.Short(name), strings.Join(names, ", "), reading.Hint(name, names))
 }
 
 func (d *door) list() *cobra.Command {
 	return &cobra.Command{
-		Use: "list [CLASS]", Args: cobra.MaximumNArgs(1),
-		Short:   "list the classes and units, or every device of a class",
-		Example: fmt.Sprintf("  headstock list\n  headstock list %s", example("class")),
+		Use: "list [CLASS | functions]", Args: cobra.MaximumNArgs(1),
+		Short:   "list the classes and units, every device of a class, or the defined function words",
+		Example: fmt.Sprintf("  headstock list\n  headstock list %s\n  headstock list functions", example("class")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			f, _, err := d.read()
 			if err != nil {
@@ -71,6 +77,9 @@ func (d *door) list() *cobra.Command {
 			}
 			if len(args) == 0 {
 				return d.print(card.FleetList(f))
+			}
+			if _, ok := f.Class(args[0]); !ok && args[0] == "functions" {
+				return d.print(card.Functions())
 			}
 			c, err := class(f, args[0])
 			if err != nil {
@@ -92,9 +101,13 @@ func (d *door) find() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			doc, n, err := card.Found(f, strings.Join(args, " "), in)
+			words := strings.Join(args, " ")
+			if strings.Trim(words, " -") == "" {
+				return bad("expected words to look for: a name, a nickname, a function, a system or a place")
+			}
+			doc, n, err := card.Found(f, words, in)
 			if err != nil {
-				return exit{2, err.Error()}
+				return err
 			}
 			if err := d.print(doc); err != nil {
 				return err
@@ -111,25 +124,12 @@ func (d *door) find() *cobra.Command {
 
 func (d *door) explain() *cobra.Command {
 	return &cobra.Command{
-		Use: "explain CLASS DEVICE | explain CODE", Args: cobra.RangeArgs(1, 2),
-		Short:   "everything the record says of a device, or what a complaint code means",
-		Example: fmt.Sprintf("  headstock explain %s changeover\n  headstock explain unknown-key", example("class")),
+		Use: "explain CLASS DEVICE | explain CODE | explain FUNCTION", Args: cobra.MinimumNArgs(1),
+		Short:   "everything the record says of a device, by id or nickname; what a complaint code or a function word means",
+		Example: fmt.Sprintf("  headstock explain %s changeover\n  headstock explain %s '%s'\n  headstock explain unknown-key\n  headstock explain quick-release", example("class"), example("other"), example("device")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 1 {
-				for _, c := range fleet.Codes() {
-					if c.Code == args[0] {
-						if d.json {
-							return d.printJSON(c)
-						}
-						fmt.Fprintf(d.out, "%s: %s\n\n%s\n", c.Code, c.Meaning, c.Example)
-						return nil
-					}
-				}
-				var all []string
-				for _, c := range fleet.Codes() {
-					all = append(all, c.Code)
-				}
-				return bad("no complaint code %q; nearest: %s", args[0], reading.Nearest(args[0], all))
+				return d.explainWord(args[0])
 			}
 			f, _, err := d.read()
 			if err != nil {
@@ -139,17 +139,56 @@ func (d *door) explain() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			dev, ok := c.Device(args[1])
-			if !ok {
-				var ids []string
-				for _, x := range c.Devices {
-					ids = append(ids, x.ID)
-				}
-				return bad("class %s has no device %q; nearest: %s", c.Name, args[1], reading.Nearest(args[1], ids))
+			dev, err := device(c, strings.Join(args[1:], " "))
+			if err != nil {
+				return err
 			}
 			return d.print(card.Device(f, c, dev))
 		},
 	}
+}
+
+// device finds what a word means in a class; one that could mean several is bad input
+// with all of them.
+func device(c *fleet.Class, word string) (*fleet.Device, error) {
+	found := c.Named(word)
+	switch len(found) {
+	case 0:
+		return nil, bad("class %s has no device %q%s", c.Name, reading.Short(word), reading.Hint(word, c.Names()))
+	case 1:
+		return found[0], nil
+	}
+	var ids []string
+	for _, d := range found {
+		ids = append(ids, d.ID)
+	}
+	return nil, bad("%q could be %s of class %s; expected one of %s", reading.Short(word), counted(len(ids), "device"), c.Name, strings.Join(ids, ", "))
+}
+
+// explainWord explains a complaint code or a word of the defined list of functions.
+func (d *door) explainWord(word string) error {
+	var all []string
+	for _, c := range fleet.Codes() {
+		if c.Code == word {
+			if d.json {
+				return d.printJSON(c)
+			}
+			fmt.Fprintf(d.out, "%s: %s\n\n%s\n", c.Code, c.Meaning, c.Example)
+			return nil
+		}
+		all = append(all, c.Code)
+	}
+	for _, f := range fleet.Functions() {
+		if f.Word == word {
+			if d.json {
+				return d.printJSON(map[string]string{"function": f.Word, "system": f.System, "meaning": f.Meaning})
+			}
+			fmt.Fprintf(d.out, "%s (%s): %s\n", f.Word, f.System, f.Meaning)
+			return nil
+		}
+		all = append(all, f.Word)
+	}
+	return bad("no complaint code and no function %q%s; a device is explained as headstock explain CLASS DEVICE", reading.Short(word), reading.Hint(word, all))
 }
 
 func (d *door) compare() *cobra.Command {
@@ -176,15 +215,32 @@ func (d *door) compare() *cobra.Command {
 }
 
 func (d *door) newRecord() *cobra.Command {
-	return &cobra.Command{
+	var to string
+	c := &cobra.Command{
 		Use: "new CLASS", Args: cobra.ExactArgs(1),
-		Short:   "write a commented empty class record to standard output",
-		Example: "  headstock new Curlew > my-railway/classes/curlew.yaml",
+		Short:   "write a commented empty class record to standard output, or to a file that is not there yet",
+		Example: "  headstock new Curlew --to my-railway/classes/curlew.yaml",
 		RunE: func(_ *cobra.Command, args []string) error {
-			_, err := fmt.Fprint(d.out, fleet.Blank(args[0]))
-			return err
+			if err := fleet.CheckName(args[0]); err != nil {
+				return err
+			}
+			if to == "" {
+				_, err := fmt.Fprint(d.out, fleet.Blank(args[0]))
+				return err
+			}
+			f, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+			if errors.Is(err, fs.ErrExist) {
+				return bad("%q is there already, and is left as it is", to)
+			}
+			if err != nil {
+				return unreadable(err)
+			}
+			_, err = fmt.Fprint(f, fleet.Blank(args[0]))
+			return errors.Join(err, f.Close())
 		},
 	}
+	c.Flags().StringVar(&to, "to", "", "file to write; one that is there already is never written over")
+	return c
 }
 
 func (d *door) needs() *cobra.Command {
@@ -209,7 +265,8 @@ func (d *door) needs() *cobra.Command {
 func (d *door) schema() *cobra.Command {
 	return &cobra.Command{
 		Use: "schema", Args: cobra.NoArgs,
-		Short: "write the JSON Schema of class records, for completion in an editor",
+		Short:   "write the JSON Schema of class records, for completion in an editor",
+		Example: "  headstock schema > class.schema.json",
 		RunE: func(*cobra.Command, []string) error {
 			_, err := d.out.Write(fleet.Schema())
 			return err

@@ -14,7 +14,7 @@ import (
 
 func (d *door) ifMoved() *cobra.Command {
 	return d.onConsist(&cobra.Command{
-		Use: "if CONSIST UNIT.DEVICE[=POSITION]", Args: cobra.ExactArgs(2),
+		Use:     "if CONSIST UNIT.DEVICE[=POSITION]",
 		Short:   "what happens if this device is moved: what is lost or broken, where it shows and where not",
 		Example: fmt.Sprintf("  headstock if '%s' '%s'\n  headstock if '%s' 'lead.dead-engine-cock'", example("pair"), example("wrong"), example("pair")),
 	}, func(c *consist.Consist, r *rule.Rules, args []string) error {
@@ -22,18 +22,18 @@ func (d *door) ifMoved() *cobra.Command {
 		defer done()
 		base, err := setup.NewBase(c, r, trial.Conditions{})
 		if err != nil {
-			return err
+			return unproved(err)
 		}
 		moves, err := base.Moving(args[0])
 		if err != nil {
-			return exit{2, err.Error()}
+			return err
 		}
 		var es []*setup.Effect
 		worst := setup.NoHarm
 		for _, m := range moves {
 			e, err := base.Effect(m)
 			if err != nil {
-				return exit{2, err.Error()}
+				return err
 			}
 			worst = max(worst, e.Grade)
 			es = append(es, e)

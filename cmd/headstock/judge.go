@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"encoding/csv"
 	"fmt"
 	"io"
@@ -18,7 +19,7 @@ import (
 
 func (d *door) judge() *cobra.Command {
 	return d.onConsist(&cobra.Command{
-		Use: "judge CONSIST FILE", Args: cobra.ExactArgs(2),
+		Use:     "judge CONSIST FILE",
 		Short:   "hold readings from a CSV file (step,unit,device,value) against the brake test",
 		Example: fmt.Sprintf("  headstock judge '%s' readings.csv", example("pair")),
 	}, func(c *consist.Consist, r *rule.Rules, args []string) error {
@@ -28,14 +29,17 @@ func (d *door) judge() *cobra.Command {
 		}
 		p, err := prove.Prove(c, r, trial.Conditions{})
 		if err != nil {
-			return err
+			return unproved(err)
+		}
+		if p.Test == nil {
+			return d.untested(p)
 		}
 		js, err := prove.Judge(p, r, entries)
 		if err != nil {
 			return bad("%s: %v", args[0], err)
 		}
 		if d.json {
-			if err := d.printJSON(js); err != nil {
+			if err := d.printJSON(map[string]any{"caution": card.Caution, "consist": c.String(), "readings": js, "records": records(c), "rules": r.Title}); err != nil {
 				return err
 			}
 		} else if err := d.print(card.Judged(p, js, r, d.u())); err != nil {
@@ -57,14 +61,19 @@ func (d *door) judge() *cobra.Command {
 	})
 }
 
-// entered reads a file of readings; the first row names the columns.
+// columns are those of a file of readings.
+const columns = "step,unit,device,value"
+
+// entered reads a file of readings; the first row names the columns. A spreadsheet may
+// have put a byte order mark before it, and semicolons between the columns.
 func entered(name string) ([]prove.Entered, error) {
-	f, err := os.Open(name)
+	b, err := os.ReadFile(name)
 	if err != nil {
-		return nil, exit{2, err.Error()}
+		return nil, unreadable(err)
 	}
-	defer f.Close()
-	cr := csv.NewReader(f)
+	b = bytes.TrimPrefix(b, []byte("\ufeff"))
+	cr := csv.NewReader(bytes.NewReader(b))
+	cr.Comma = separator(string(b))
 	cr.TrimLeadingSpace = true
 	cr.Comment = '#'
 	cr.FieldsPerRecord = -1
@@ -78,17 +87,35 @@ func entered(name string) ([]prove.Entered, error) {
 		if err != nil {
 			return nil, bad("%s: %v", name, err)
 		}
+		for i := range row {
+			row[i] = strings.TrimSpace(row[i])
+		}
 		line, _ := cr.FieldPos(0)
 		if first {
 			first = false
-			if strings.EqualFold(strings.Join(row, ","), "step,unit,device,value") {
-				continue
+			if found := strings.Join(row, ","); !strings.EqualFold(found, columns) {
+				return nil, bad("%s:%d: expected the columns %s, found %q", name, line, columns, found)
 			}
-			return nil, bad("%s:%d: expected the columns step,unit,device,value, found %s", name, line, strings.Join(row, ","))
+			continue
 		}
 		if len(row) != 4 {
 			return nil, bad("%s:%d: expected 4 columns, found %d", name, line, len(row))
 		}
-		out = append(out, prove.Entered{Line: line, Step: strings.TrimSpace(row[0]), Unit: strings.TrimSpace(row[1]), Device: strings.TrimSpace(row[2]), Value: strings.TrimSpace(row[3])})
+		out = append(out, prove.Entered{Line: line, Step: row[0], Unit: row[1], Device: row[2], Value: row[3]})
 	}
+}
+
+// separator is what stands between the names of the columns: a comma, or a semicolon as
+// a spreadsheet writes it where the comma is the decimal mark.
+func separator(text string) rune {
+	for line := range strings.Lines(text) {
+		if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
+			continue
+		}
+		if strings.Contains(line, ";") && !strings.Contains(line, ",") {
+			return ';'
+		}
+		break
+	}
+	return ','
 }

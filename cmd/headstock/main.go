@@ -14,11 +14,13 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"headstock/card"
+	"headstock/consist"
 	"headstock/demo"
 	"headstock/fleet"
 	"headstock/internal/reading"
@@ -76,21 +78,58 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	root.SetOut(out)
 	root.SetErr(errw)
 	root.SetArgs(args)
+	root.PersistentPreRunE = func(*cobra.Command, []string) error { return d.flags() }
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return bad("%s", flagFault(err)) })
 	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.demo()} {
 		root.AddCommand(c)
 	}
 	if err := root.Execute(); err != nil {
 		var e exit
-		if errors.As(err, &e) {
-			if e.text != "" {
-				fmt.Fprintln(errw, e.text)
-			}
-			return e.code
+		var unsaid *consist.CannotSay
+		switch {
+		case errors.As(err, &e):
+		case errors.As(err, &unsaid):
+			e = exit{3, err.Error()}
+		default:
+			e = exit{2, err.Error()}
 		}
-		fmt.Fprintln(errw, err)
-		return 2
+		if e.text != "" {
+			fmt.Fprintln(errw, reading.Tidy(e.text))
+		}
+		return e.code
 	}
 	return 0
+}
+
+// leastWidth is the narrowest paper that a document is laid out for.
+const leastWidth = 20
+
+// flags holds what every command is told against what it can do, before it does anything.
+func (d *door) flags() error {
+	formats := []string{"text", "html", "csv"}
+	units := []string{quantity.Metric().Name(), quantity.Imperial().Name()}
+	if !slices.Contains(formats, d.format) {
+		return bad("--format knows no %q; expected one of %s%s", d.format, strings.Join(formats, ", "), reading.Hint(d.format, formats))
+	}
+	if !slices.Contains(units, d.units) {
+		return bad("--units knows no %q; expected one of %s%s", d.units, strings.Join(units, ", "), reading.Hint(d.units, units))
+	}
+	if d.width < leastWidth {
+		return bad("--width wants at least %d columns, found %d", leastWidth, d.width)
+	}
+	return nil
+}
+
+// flagFault words what is wrong with a flag, without the parser's inner words.
+func flagFault(err error) string {
+	msg := err.Error()
+	if what, _, ok := strings.Cut(msg, " flag: strconv."); ok {
+		return what
+	}
+	if what, name, ok := strings.Cut(msg, "flag: "); ok {
+		return what + "flag: " + reading.Short(name)
+	}
+	return msg
 }
 
 // example finds a line of the demo's examples.
@@ -111,14 +150,54 @@ func (d *door) files() fs.FS {
 	return os.DirFS(d.folder)
 }
 
+// there says what is wrong with the folder the user named, before anything in it.
+func (d *door) there() error {
+	if d.folder == "" {
+		return nil
+	}
+	st, err := os.Stat(d.folder)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return bad("there is no folder %q", d.folder)
+	case err != nil:
+		return unreadable(err)
+	case !st.IsDir():
+		return bad("%q is a file; expected the folder of a railway's records", d.folder)
+	}
+	return nil
+}
+
+// unreadable is bad input: a file that cannot be opened, read or made.
+func unreadable(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return bad("cannot %s %q: %v", p.Op, p.Path, p.Err)
+	}
+	return exit{2, err.Error()}
+}
+
+// counted writes a number of things whose name takes an s.
+func counted(n int, thing string) string {
+	switch {
+	case n == 1:
+		return "1 " + thing
+	case strings.HasSuffix(thing, "s"):
+		return fmt.Sprintf("%d %ses", n, thing)
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
 // read reads the fleet and the rules; any complaint is bad input.
 func (d *door) read() (*fleet.Fleet, *rule.Rules, error) {
+	if err := d.there(); err != nil {
+		return nil, nil, err
+	}
 	f, complaints := fleet.Read(d.files())
 	r, more := rule.Read(d.files())
 	complaints = append(complaints, more...)
 	if len(complaints) > 0 {
 		d.complain(complaints)
-		return nil, nil, exit{2, fmt.Sprintf("%d complaints; mend the records, or see them all with check", len(complaints))}
+		return nil, nil, exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}
 	}
 	return f, r, nil
 }
@@ -134,24 +213,23 @@ func (d *door) complain(cs []reading.Complaint) {
 }
 
 func (d *door) u() quantity.Units {
-	if strings.HasPrefix(d.units, "imp") {
-		return quantity.Imperial()
-	}
-	return quantity.Metric()
+	u, _ := quantity.UnitsNamed(d.units)
+	return u
 }
 
 // print puts a document on paper.
 func (d *door) print(doc *card.Document) error {
 	if d.json {
-		return d.printJSON(doc)
+		return d.printJSON(struct {
+			Caution string `json:"caution"`
+			*card.Document
+		}{card.Caution, doc})
 	}
 	switch d.format {
 	case "html":
 		return paper.HTML(d.out, doc)
 	case "csv":
 		return paper.CSV(d.out, doc)
-	case "text":
-		return paper.Text(d.out, doc, paper.Style{Width: d.width, Colour: d.colour})
 	}
-	return bad("no format %q; expected text, html or csv", d.format)
+	return paper.Text(d.out, doc, paper.Style{Width: d.width, Colour: d.colour})
 }

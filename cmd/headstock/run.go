@@ -5,7 +5,10 @@ import (
 	"encoding/csv"
 	"encoding/json"
 	"fmt"
+	"math"
 	"os"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,13 +24,17 @@ import (
 func (d *door) runCommand() *cobra.Command {
 	var out, proc, file string
 	var every float64
-	c := d.onConsist(&cobra.Command{
-		Use: "run CONSIST", Args: cobra.ExactArgs(1),
+	cmd := &cobra.Command{
+		Use:     "run CONSIST",
 		Short:   "run a consist through a procedure and write its curves as CSV, or with --json all of it",
 		Example: fmt.Sprintf("  headstock run '%s' --curves curves.csv", example("pair")),
-	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
-		if every <= 0 {
-			return bad("--every wants a time above 0 s, found %g", every)
+	}
+	d.onConsist(cmd, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		switch {
+		case !(every >= leastEvery) || math.IsInf(every, 0):
+			return bad("--every wants a time of at least %g s, found %g", leastEvery, every)
+		case file != "" && cmd.Flags().Changed("procedure"):
+			return bad("--procedure and --file both name a procedure; expected one of them")
 		}
 		var p trial.Procedure
 		var err error
@@ -37,11 +44,19 @@ func (d *door) runCommand() *cobra.Command {
 			p, err = prove.Procedure(c, r, proc)
 		}
 		if err != nil {
-			return exit{2, err.Error()}
+			return err
 		}
 		res, err := trial.Run(c, p, trial.Conditions{Curves: every})
 		if err != nil {
-			return exit{2, err.Error()}
+			// a record that does not hold enough fails in the middle of a run; the proof
+			// names all that it lacks
+			if proof, e := prove.Prove(c, r, trial.Conditions{}); e == nil && proof.Test == nil && proof.Verdict == prove.CannotBe {
+				return d.untested(proof)
+			}
+			if file != "" {
+				return err
+			}
+			return unproved(err)
 		}
 		if d.json {
 			type curve struct {
@@ -59,12 +74,15 @@ func (d *door) runCommand() *cobra.Command {
 		if out != "" {
 			f, err := os.Create(out)
 			if err != nil {
-				return exit{2, err.Error()}
+				return unreadable(err)
 			}
 			defer f.Close()
 			w = f
 		}
 		cw := csv.NewWriter(w)
+		if err := cw.Write([]string{card.Caution}); err != nil {
+			return err
+		}
 		head := []string{"time s"}
 		for _, x := range res.Curves {
 			head = append(head, c.Vehicles[x.Vehicle].Name()+" "+strings.ReplaceAll(x.Element, "-", " ")+" kPa gauge")
@@ -72,10 +90,11 @@ func (d *door) runCommand() *cobra.Command {
 		if err := cw.Write(head); err != nil {
 			return err
 		}
+		digits := decimals(every)
 		for k, t := range res.Times {
-			row := []string{fmt.Sprintf("%.3f", t)}
+			row := []string{fixed(t, digits)}
 			for _, x := range res.Curves {
-				row = append(row, fmt.Sprintf("%.2f", x.Values[k]/1000))
+				row = append(row, fixed(x.Values[k]/1000, 2))
 			}
 			if err := cw.Write(row); err != nil {
 				return err
@@ -84,29 +103,52 @@ func (d *door) runCommand() *cobra.Command {
 		cw.Flush()
 		return cw.Error()
 	})
-	c.Flags().StringVar(&out, "curves", "", "file for the curves; absent: standard output")
-	c.Flags().StringVar(&proc, "procedure", "standing brake test", "procedure: "+strings.Join(prove.Procedures(), ", "))
-	c.Flags().StringVar(&file, "file", "", "a procedure of your own as JSON, in the form that --json prints under \"procedure\"")
-	c.Flags().Float64Var(&every, "every", 1, "seconds between samples")
-	return c
+	f := cmd.Flags()
+	f.StringVar(&out, "curves", "", "file for the curves; absent: standard output")
+	f.StringVar(&proc, "procedure", "standing brake test", "procedure: "+strings.Join(prove.Procedures(), ", "))
+	f.StringVar(&file, "file", "", "a procedure of your own as JSON, in the form that --json prints under \"procedure\"")
+	f.Float64Var(&every, "every", 1, "seconds between samples, which stand at whole multiples of it")
+	return cmd
+}
+
+// leastEvery is the shortest time between samples, s: times are told apart by it in a
+// table, and a run has a sample for each.
+const leastEvery = 0.001
+
+// decimals is how many a time needs on a grid of so many seconds.
+func decimals(every float64) int {
+	_, part, _ := strings.Cut(strconv.FormatFloat(every, 'f', -1, 64), ".")
+	return min(len(part), 6)
+}
+
+// fixed writes a number with so many decimals, and no zero with a sign.
+func fixed(x float64, decimals int) string {
+	s := strconv.FormatFloat(x, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		return strings.TrimPrefix(s, "-")
+	}
+	return s
 }
 
 func (d *door) why() *cobra.Command {
 	return d.onConsist(&cobra.Command{
-		Use: "why CONSIST [REQUIREMENT]", Args: cobra.RangeArgs(1, 2),
+		Use:     "why CONSIST [REQUIREMENT]",
 		Short:   "why a requirement is met, lost or broken: device, pipe, step, reading, rule, source",
 		Example: fmt.Sprintf("  headstock why '%s' quick-release", example("pair")),
 	}, func(c *consist.Consist, r *rule.Rules, args []string) error {
-		p, err := prove.Prove(c, r, trial.Conditions{})
-		if err != nil {
-			return err
-		}
 		which := ""
 		if len(args) == 1 {
 			which = args[0]
-			if _, ok := p.Finding(which); !ok {
-				return bad("no requirement %q; expected one of %s; nearest: %s", which, strings.Join(prove.Requirements(), ", "), reading.Nearest(which, prove.Requirements()))
+			if all := prove.Requirements(); !slices.Contains(all, which) {
+				return bad("no requirement %q; expected one of %s%s", reading.Short(which), strings.Join(all, ", "), reading.Hint(which, all))
 			}
+		}
+		p, err := prove.Prove(c, r, trial.Conditions{})
+		if err != nil {
+			return unproved(err)
+		}
+		if _, ok := p.Finding(which); which != "" && !ok && p.Test == nil {
+			return d.untested(p)
 		}
 		a := values(c, p, nil, r)
 		a.Readings, a.Misses = nil, nil
@@ -119,7 +161,7 @@ func procedureFile(name string) (trial.Procedure, error) {
 	var p trial.Procedure
 	b, err := os.ReadFile(name)
 	if err != nil {
-		return p, err
+		return p, unreadable(err)
 	}
 	dec := json.NewDecoder(bytes.NewReader(b))
 	dec.DisallowUnknownFields()

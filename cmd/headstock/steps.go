@@ -38,7 +38,7 @@ func (d *door) steps() *cobra.Command {
 			if len(args) == 2 {
 				p, ok := c.Procedure(args[1])
 				if !ok {
-					return bad("class %s has no procedure %q; it has %s; nearest: %s", c.Name, args[1], strings.Join(names, ", "), reading.Nearest(args[1], names))
+					return bad("class %s has no procedure %q; it has %s%s", c.Name, reading.Short(args[1]), strings.Join(names, ", "), reading.Hint(args[1], names))
 				}
 				ps = []*fleet.Instructions{p}
 			}
@@ -105,7 +105,7 @@ func unitOrClass(f *fleet.Fleet, text string) (*fleet.Class, *fleet.Unit, error)
 				for _, x := range f.UnitsOf(c.Name) {
 					have = append(have, x.Name())
 				}
-				return nil, nil, bad("no unit %q in this fleet; nearest: %s", text, reading.Nearest(c.Name+" "+fields[1], have))
+				return nil, nil, bad("no unit %q in this fleet; expected one of %s%s", reading.Short(text), strings.Join(have, ", "), reading.Hint(c.Name+" "+fields[1], have))
 			}
 			return c, u, nil
 		}
