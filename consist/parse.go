@@ -320,18 +320,25 @@ func (c *Consist) ParseChange(text string) (Change, error) {
 	return Change{Vehicle: i, Device: d.ID, Position: pos}, nil
 }
 
-// Named is the device of a vehicle that a person means by a word: by id; by function, as
-// Device finds it; by name or nickname. A name that could mean two is refused with both:
+// Named is the device of a vehicle that a person means by a word: by id; by function, in
+// the driving cab where each cab has one; by name or nickname. A name that could mean two is refused with both:
 // to set the wrong cock is no small thing.
 func (c *Consist) Named(i int, name string) (*fleet.Device, error) {
-	if d, ok := c.Device(i, name); ok {
-		return d, nil
-	}
 	v := c.Vehicles[i]
+	if k, ok := c.index[i][name]; ok {
+		return v.Class.Devices[k], nil
+	}
 	var found []*fleet.Device
-	for _, d := range v.Class.Named(name) {
-		if v.Unit.Carries(v.Class, d) {
+	for _, d := range v.Class.DevicesOf(name) {
+		if v.Unit.Carries(v.Class, d) && (d.Cab == 0 || v.Cab == 0 || d.Cab == v.Cab) {
 			found = append(found, d)
+		}
+	}
+	if len(found) == 0 {
+		for _, d := range v.Class.Named(name) {
+			if v.Unit.Carries(v.Class, d) {
+				found = append(found, d)
+			}
 		}
 	}
 	switch len(found) {
