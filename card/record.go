@@ -126,9 +126,29 @@ func systems(ds []*fleet.Device) []string {
 }
 
 // Found is what a search finds, in one class or in all, and how many.
+//
+// A unit named among the words narrows the search to its class, and its own state of
+// today stands before what the class says.
 func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 	d := &Document{Title: "Find: " + reading.Short(words)}
 	n := 0
+	unit, rest := f.UnitIn(words)
+	if unit != nil {
+		words, class = rest, unit.Class
+		d.Subtitle = "as it stands on " + unit.Name()
+	}
+	if strings.TrimSpace(words) == "" {
+		unitToday(d, unit)
+		c, _ := f.Class(unit.Class)
+		d.rests(c)
+		return d, 1, nil
+	}
+	for _, x := range f.Find(words) {
+		if x.Unit != nil && (class == "" || strings.EqualFold(class, x.Unit.Class)) {
+			n++
+			unitToday(d, x.Unit)
+		}
+	}
 	var names []string
 	hit := class == ""
 	for _, c := range f.Classes {
@@ -151,15 +171,29 @@ func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 		d.Heading(1, "class "+c.Name)
 		t := Table{Caption: "class " + c.Name, Columns: []Column{{Title: "device"}, {Title: "name"}, {Title: "where"}, {Title: "position: how it looks"}}}
 		for _, x := range ds {
-			var looks []string
-			for _, p := range x.Positions {
-				looks = append(looks, p.ID+": "+p.Looks)
-			}
 			name := Text(x.Name)
 			if x.MustNotMove {
 				name = Marked(Warn, x.Name+" – must not be moved")
 			}
-			t.Rows = append(t.Rows, []Cell{Text(x.ID), name, Text(placeName(c, x.Place)), Text(strings.Join(looks, "; "))})
+			row := []Cell{Text(x.ID), name, Text(placeName(c, x.Place))}
+			for _, p := range x.Positions {
+				t.Rows = append(t.Rows, append(row, Text(p.ID+": "+p.Looks)))
+				row = []Cell{Text(""), Text(""), Text("")}
+			}
+			if len(x.Positions) == 0 {
+				t.Rows = append(t.Rows, append(row, Text("")))
+			}
+			for _, u := range f.UnitsOf(c.Name) {
+				if unit != nil && u != unit {
+					continue
+				}
+				for _, o := range u.Today(x.ID) {
+					t.Rows = append(t.Rows, []Cell{Text(""), Text(""), Text(""), Marked(Warn, today(u, o))})
+				}
+				if unit != nil && !u.Carries(c, x) {
+					t.Rows = append(t.Rows, []Cell{Text(""), Text(""), Text(""), Marked(Warn, "not on "+u.Name())})
+				}
+			}
 		}
 		d.Table(t)
 	}
@@ -176,9 +210,64 @@ func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 	return d, n, nil
 }
 
-// Device is everything a record says of one device.
-func Device(f *fleet.Fleet, c *fleet.Class, x *fleet.Device) *Document {
-	d := &Document{Title: x.Name, Subtitle: "class " + c.Name + ", " + x.ID}
+// unitToday is what a unit is today: modifications, what stands otherwise than its class
+// says, measurements and open defects.
+func unitToday(d *Document, u *fleet.Unit) {
+	d.Heading(1, u.Name())
+	var items []Item
+	for _, m := range u.Modifications {
+		items = append(items, Item{Text: "Modification: " + m + "."})
+	}
+	if len(u.With) > 0 {
+		items = append(items, Item{Text: "Has: " + strings.Join(u.With, ", ") + "."})
+	}
+	if len(u.Without) > 0 {
+		items = append(items, Item{Text: "Has not: " + strings.Join(u.Without, ", ") + ".", Mark: Warn})
+	}
+	for _, o := range u.State {
+		items = append(items, Item{Text: o.Device + " " + today(u, o) + ".", Mark: Warn})
+	}
+	for _, x := range u.Defects {
+		items = append(items, Item{Text: "Open defect since " + x.Date + ": " + x.Text + ".", Mark: Warn})
+	}
+	if u.Note != "" {
+		items = append(items, Item{Text: u.Note})
+	}
+	if len(items) == 0 {
+		items = append(items, Item{Text: "Nothing stands otherwise than its class says, as far as the record goes."})
+	}
+	d.Bullets(items...)
+}
+
+// today words one thing that stands otherwise on a unit.
+func today(u *fleet.Unit, o fleet.Override) string {
+	what := o.Property + " " + o.Value
+	if o.Property == "fitted" {
+		what = o.Value
+		if what == "no" {
+			what = "not fitted"
+		}
+	}
+	return fmt.Sprintf("on %s: %s since %s, %s", u.Name(), what, o.Date, o.Reason)
+}
+
+// Device is everything a record says of one device, as it stands on a unit (nil: in the
+// class). The unit's own state of today stands first, because it wins.
+func Device(f *fleet.Fleet, c *fleet.Class, u *fleet.Unit, x *fleet.Device) *Document {
+	d := &Document{Title: x.Name, Subtitle: nameOf(c, u) + ", " + x.ID}
+	if u != nil {
+		for _, o := range u.Today(x.ID) {
+			d.Paragraph(Warn, "Today "+today(u, o)+".")
+		}
+		if !u.Carries(c, x) {
+			d.Paragraph(Warn, u.Name()+" has none.")
+		}
+		for _, df := range u.Defects {
+			if df.Device == x.ID {
+				d.Paragraph(Warn, "Open defect since "+df.Date+": "+df.Text+".")
+			}
+		}
+	}
 	if x.MustNotMove {
 		d.Cautions = append(d.Cautions, "This device must not be moved.")
 	}
@@ -233,10 +322,10 @@ func Device(f *fleet.Fleet, c *fleet.Class, x *fleet.Device) *Document {
 		}
 		d.Table(t)
 	}
-	for _, u := range f.Units {
-		for _, o := range u.State {
-			if u.Class == c.Name && o.Device == x.ID {
-				d.Paragraph(Warn, fmt.Sprintf("On %s %d: %s %s since %s, %s.", u.Class, u.Number, o.Property, o.Value, o.Date, o.Reason))
+	for _, other := range f.UnitsOf(c.Name) {
+		for _, o := range other.Today(x.ID) {
+			if other != u {
+				d.Paragraph(Warn, "But "+today(other, o)+".")
 			}
 		}
 	}

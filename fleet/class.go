@@ -2,6 +2,7 @@ package fleet
 
 import (
 	"fmt"
+	"sync"
 
 	"headstock/internal/reading"
 	"headstock/quantity"
@@ -14,6 +15,9 @@ type Fleet struct {
 	Railway string
 	Classes []*Class
 	Units   []*Unit
+
+	once  sync.Once // the words of everything that can be found are taken apart once
+	found []entry
 }
 
 // Class is one class record: what every unit of the class is like before its own

@@ -204,6 +204,34 @@ func (u *Unit) Carries(c *Class, d *Device) bool {
 		(d.OnlyWith == "" || u.Has(c, d.OnlyWith)) && (d.OnlyWithout == "" || !u.Has(c, d.OnlyWithout))
 }
 
+// Today is what stands otherwise than the record says of a device on this unit, in the
+// order written.
+func (u *Unit) Today(device string) []Override {
+	var out []Override
+	for _, o := range u.State {
+		if o.Device == device {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// UnitIn finds a unit named in a question ("third pipe hose of Kite 12") and gives the
+// question without it; nil and the question where none is named.
+func (f *Fleet) UnitIn(question string) (*Unit, string) {
+	words := strings.Fields(question)
+	for i := 0; i+1 < len(words); i++ {
+		n, err := strconv.Atoi(words[i+1])
+		if err != nil {
+			continue
+		}
+		if u, ok := f.Unit(words[i], n); ok {
+			return u, strings.Join(slices.Delete(words, i, i+2), " ")
+		}
+	}
+	return nil, question
+}
+
 // Finding is one thing that a question led to. Exactly one of Device, Place and Unit is
 // filled.
 type Finding struct {
@@ -234,27 +262,16 @@ func (f *Fleet) Find(query string) []Finding {
 			}
 		}
 	}
-	for _, c := range f.Classes {
-		if only != nil && c != only {
+	for _, e := range f.entries() {
+		if only != nil && e.Class != only {
 			continue
 		}
-		for _, d := range c.Devices {
-			fn, _ := LookupFunction(d.Function)
-			place, _ := c.Place(d.Place)
-			fields := []field{{d.Name, "name"}, {d.ID, "name"}}
-			for _, a := range d.AlsoCalled {
-				fields = append(fields, field{a, "nickname"})
+		if s, by, ok := match(words, e.fields); ok {
+			if e.Place != nil {
+				s++
 			}
-			fields = append(fields, field{d.Function, "function"}, field{fn.Meaning, "function"}, field{d.System, "system"}, field{place.Name, "place"}, field{d.Place, "place"}, field{d.Kind, "kind"})
-			if s, by, ok := match(words, fields); ok {
-				scored = append(scored, scoredFinding{s, Finding{Class: c, Device: d, By: by}})
-			}
-		}
-		for i := range c.Places {
-			p := &c.Places[i]
-			if s, by, ok := match(words, []field{{p.Name, "place"}, {p.ID, "place"}, {p.Level, "place"}}); ok {
-				scored = append(scored, scoredFinding{s + 1, Finding{Class: c, Place: p, By: by}})
-			}
+			e.By = by
+			scored = append(scored, scoredFinding{s, e.Finding})
 		}
 	}
 	for _, u := range f.Units {
@@ -318,20 +335,64 @@ func (f *Fleet) Nearest(query, class string) string {
 	return ""
 }
 
+// entry is one thing that can be found and the words it answers to.
+type entry struct {
+	Finding
+	fields []field
+}
+
+// entries are all devices and places with their words taken apart, once a fleet.
+func (f *Fleet) entries() []entry {
+	f.once.Do(func() {
+		for _, c := range f.Classes {
+			for _, d := range c.Devices {
+				fn, _ := LookupFunction(d.Function)
+				place, _ := c.Place(d.Place)
+				e := entry{Finding: Finding{Class: c, Device: d}}
+				add := func(text, by string) { e.fields = append(e.fields, newField(text, by)) }
+				add(d.Name, "name")
+				add(d.ID, "name")
+				for _, a := range d.AlsoCalled {
+					add(a, "nickname")
+				}
+				add(d.Function, "function")
+				add(fn.Meaning, "function")
+				add(d.System, "system")
+				add(place.Name, "place")
+				add(d.Place, "place")
+				add(d.Kind, "kind")
+				f.found = append(f.found, e)
+			}
+			for i := range c.Places {
+				p := &c.Places[i]
+				f.found = append(f.found, entry{Finding{Class: c, Place: p}, []field{newField(p.Name, "place"), newField(p.ID, "place"), newField(p.Level, "place")}})
+			}
+		}
+	})
+	return f.found
+}
+
 type scoredFinding struct {
 	score int
 	Finding
 }
 
-type field struct{ text, by string }
+type field struct {
+	text, by string
+	words    []string
+}
+
+func newField(text, by string) field {
+	plain := plainWords(text)
+	return field{plain, by, strings.Fields(plain)}
+}
 
 // match looks for every word in the fields: 0 when one field is the query, then whole
 // words before beginnings of words, earlier fields before later ones.
 func match(words []string, fields []field) (score int, by string, ok bool) {
 	query := strings.Join(words, " ")
 	for i, f := range fields {
-		t := plainWords(f.text)
-		if t == query {
+		if f.text == query {
 			return i, f.by, true
 		}
 	}
@@ -340,7 +401,7 @@ func match(words []string, fields []field) (score int, by string, ok bool) {
 		at := -1
 		worth := 0
 		for i, f := range fields {
-			for _, t := range strings.Fields(plainWords(f.text)) {
+			for _, t := range f.words {
 				if t == w && (at < 0 || worth > 1) {
 					at, worth = i, 1
 				}

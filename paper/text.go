@@ -177,7 +177,8 @@ func (p *page) table(g grid) {
 		}
 	}
 	for i, row := range g.rows {
-		if parted && i > 0 {
+		// what is of the row above stays with it
+		if parted && i > 0 && (g.group[i] || len(row) == 0 || row[0].Text != "") {
 			p.line("")
 		}
 		if g.group[i] {

@@ -94,7 +94,7 @@ func (d *door) find() *cobra.Command {
 	var in string
 	c := &cobra.Command{
 		Use: "find WORDS", Args: cobra.MinimumNArgs(1),
-		Short:   "find devices by name, nickname, function, system or place",
+		Short:   "find devices by name, nickname, function, system or place, in the fleet, a class, or on a unit named among the words",
 		Example: fmt.Sprintf("  headstock find '%s'\n  headstock find --class %s 'drain'", example("device"), example("class")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			f, _, err := d.read()
@@ -124,7 +124,7 @@ func (d *door) find() *cobra.Command {
 
 func (d *door) explain() *cobra.Command {
 	return &cobra.Command{
-		Use: "explain CLASS DEVICE | explain CODE | explain FUNCTION", Args: cobra.MinimumNArgs(1),
+		Use: "explain CLASS|UNIT DEVICE | explain CODE | explain FUNCTION", Args: cobra.MinimumNArgs(1),
 		Short:   "everything the record says of a device, by id or nickname; what a complaint code or a function word means",
 		Example: fmt.Sprintf("  headstock explain %s changeover\n  headstock explain %s '%s'\n  headstock explain unknown-key\n  headstock explain quick-release", example("class"), example("other"), example("device")),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -135,7 +135,7 @@ func (d *door) explain() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			c, err := class(f, args[0])
+			c, u, err := unitOrClass(f, args[0])
 			if err != nil {
 				return err
 			}
@@ -143,7 +143,7 @@ func (d *door) explain() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return d.print(card.Device(f, c, dev))
+			return d.print(card.Device(f, c, u, dev))
 		},
 	}
 }
