@@ -222,10 +222,11 @@ func (d *door) cardCommand() *cobra.Command {
 }
 
 func (d *door) test() *cobra.Command {
-	return d.onConsist(&cobra.Command{
+	var form string
+	cmd := d.onConsist(&cobra.Command{
 		Use:     "test CONSIST",
 		Short:   "brake test of a consist with the reading expected at each step, place and gauge",
-		Example: fmt.Sprintf("  headstock test '%s'", example("pair")),
+		Example: fmt.Sprintf("  headstock test '%s'\n  headstock test '%s' --form readings.csv", example("pair"), example("pair")),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
 		done := d.progress("running the brake test of " + c.String())
 		p, err := prove.Prove(c, r, trial.Conditions{})
@@ -233,11 +234,18 @@ func (d *door) test() *cobra.Command {
 		if err != nil {
 			return unproved(err)
 		}
+		if form != "" {
+			if err := writeForm(form, p); err != nil {
+				return err
+			}
+		}
 		if err := d.show(values(c, p, nil, r), card.Sheet(c, p, r, d.u())); err != nil {
 			return err
 		}
 		return status(p)
 	})
+	cmd.Flags().StringVar(&form, "form", "", "also write a file to fill in with what is read, for judge; one that is there is never written over")
+	return cmd
 }
 
 func (d *door) demo() *cobra.Command {

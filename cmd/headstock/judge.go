@@ -3,8 +3,10 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"strings"
 
@@ -101,8 +103,38 @@ func entered(name string) ([]prove.Entered, error) {
 		if len(row) != 4 {
 			return nil, bad("%s:%d: expected 4 columns, found %d", name, line, len(row))
 		}
+		if row[3] == "" { // a row of the form that nobody filled in
+			continue
+		}
 		out = append(out, prove.Entered{Line: line, Step: row[0], Unit: row[1], Device: row[2], Value: row[3]})
 	}
+}
+
+// writeForm writes a file of readings with the values left empty: each step, unit and
+// device that the test reads, and nothing of what is expected, so that what is entered is
+// what was read.
+func writeForm(name string, p *prove.Proof) error {
+	if p.Test == nil {
+		return exit{3, "cannot say what is read: there is no brake test to run"}
+	}
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	w.Write(strings.Split(columns, ","))
+	for _, r := range p.Test.Readings {
+		if r.Fitted == "" {
+			w.Write([]string{r.Step, p.Consist.Vehicles[r.Vehicle].Name(), r.Device, ""})
+		}
+	}
+	w.Flush()
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return bad("%q is there already, and is left as it is", name)
+	}
+	if err != nil {
+		return unreadable(err)
+	}
+	_, err = f.Write(b.Bytes())
+	return errors.Join(err, f.Close())
 }
 
 // separator is what stands between the names of the columns: a comma, or a semicolon as
