@@ -22,6 +22,7 @@ type Document struct {
 	Cautions []string `json:"cautions,omitempty"` // beyond the usual one
 	Blocks   []Block  `json:"blocks,omitempty"`
 	Footer   []string `json:"footer,omitempty"` // record revisions, hashes, assumptions
+	Rests    []string `json:"rests,omitempty"`  // the same in a few words, for the foot of every sheet and for a code
 }
 
 // Verdict is the answer in one line with the reasons that decide it.
@@ -52,6 +53,7 @@ type Block struct {
 	List      *List      `json:"list,omitempty"`
 	Table     *Table     `json:"table,omitempty"`
 	Facts     *Facts     `json:"facts,omitempty"`
+	Picture   *Picture   `json:"picture,omitempty"`
 }
 
 // Heading opens a part. Level 1 is a part of the document, 2 a part of that part.
@@ -121,6 +123,16 @@ type Fact struct {
 	Mark Mark   `json:"mark,omitempty"`
 }
 
+// Picture is a photograph as its file holds it.
+type Picture struct {
+	Caption string `json:"caption,omitempty"`
+	File    string `json:"file"` // as the record names it
+	Kind    string `json:"kind"` // image/jpeg or image/png
+	Width   int    `json:"width"`
+	Height  int    `json:"height"`
+	Data    []byte `json:"-"`
+}
+
 // Text returns a cell without a mark.
 func Text(text string) Cell { return Cell{Text: text} }
 
@@ -151,6 +163,9 @@ func (d *Document) list(numbered bool, items []Item) {
 
 // Table adds a table.
 func (d *Document) Table(t Table) { d.Blocks = append(d.Blocks, Block{Table: &t}) }
+
+// Picture adds a photograph.
+func (d *Document) Picture(p Picture) { d.Blocks = append(d.Blocks, Block{Picture: &p}) }
 
 // Facts adds names with their values; none adds nothing.
 func (d *Document) Facts(facts ...Fact) {

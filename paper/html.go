@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"encoding/base64"
 	"html"
 	"io"
 	"strconv"
@@ -88,6 +89,7 @@ th.group{text-align:left;padding-top:.7em;border-top:2px solid var(--line)}
 .right{text-align:right;font-variant-numeric:tabular-nums}.centre{text-align:center}
 dl{display:grid;grid-template-columns:fit-content(40%) minmax(0,1fr);gap:.3rem 1rem}dt{color:var(--quiet)}dt,dd{margin:0;min-width:0;overflow-wrap:anywhere}
 ul,ol{padding-left:1.6rem}li{margin:.4rem 0}li p{margin:.1rem 0}
+figure{margin:1rem 0;break-inside:avoid}img{max-width:100%;max-height:24rem;width:auto;height:auto}
 footer{margin-top:2rem;border-top:1px solid var(--line)}
 .good{color:var(--good)}.bad{color:var(--bad)}.warn{color:var(--warn)}.unknown{color:var(--unknown)}.quiet{color:var(--quiet)}
 .ear{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
@@ -143,7 +145,7 @@ func (h *sheet) document(doc *card.Document) {
 		title = "headstock"
 	}
 	h.put("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n",
-		`<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'"/>`, "\n",
+		`<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:"/>`, "\n",
 		`<meta name="viewport" content="width=device-width, initial-scale=1"/>`, "\n<title>", esc(title), "</title>\n<style>", look, loose(title, doc.Banner), "</style>\n</head>\n<body>\n<header>\n")
 	if clean(doc.Banner) != "" {
 		h.put(`<p class="banner">`, esc(doc.Banner), "</p>\n")
@@ -202,7 +204,18 @@ func (h *sheet) block(b card.Block) {
 			h.element("dd", f.Mark, f.Text)
 		}
 		h.put("</dl>\n")
+	case b.Picture != nil:
+		h.picture(b.Picture)
 	}
+}
+
+// picture is carried in the page itself, as everything else is.
+func (h *sheet) picture(p *card.Picture) {
+	h.put("<figure>")
+	if kind := p.Kind; len(p.Data) > 0 && (kind == "image/jpeg" || kind == "image/png") {
+		h.put(`<img src="data:`, kind, ";base64,", base64.StdEncoding.EncodeToString(p.Data), `" width="`, strconv.Itoa(p.Width), `" height="`, strconv.Itoa(p.Height), `" alt="`, esc(p.Caption), `"/>`)
+	}
+	h.put("<figcaption>", esc(pictured(p)), "</figcaption></figure>\n")
 }
 
 func (h *sheet) list(l *card.List) {

@@ -109,6 +109,9 @@ func (p *page) block(b card.Block) {
 	case b.Facts != nil:
 		p.space()
 		p.facts(b.Facts)
+	case b.Picture != nil:
+		p.space()
+		p.prose("", clean(pictured(b.Picture)), card.None, false)
 	}
 }
 
@@ -149,7 +152,7 @@ func (p *page) table(g grid) {
 	if len(g.columns) == 0 {
 		return
 	}
-	widths, fits := share(g, p.Width)
+	widths, fits := share(g, p.Width, onScreen)
 	if !fits {
 		p.entries(g)
 		return
@@ -189,22 +192,31 @@ func (p *page) table(g grid) {
 	}
 }
 
+// ruler says how wide a text is in whole steps: columns on a terminal, hundredths of a
+// millimetre on paper. A word narrower than enough is never broken by a table; gap parts
+// two columns, and least is the narrowest column.
+type ruler struct {
+	of                 func(string) int
+	gap, enough, least int
+}
+
+var onScreen = ruler{of: columnsOf, gap: len(gap), enough: 15, least: 2}
+
 // share divides the width among the columns: each gets what its longest word needs,
 // then short columns all they ask for, and the rest goes, one by one, to the column
 // that lacks most in proportion.
-func share(g grid, width int) (widths []int, fits bool) {
-	const enough = 15
-	left := width - len(gap)*(len(g.columns)-1)
+func share(g grid, width int, by ruler) (widths []int, fits bool) {
+	left := width - by.gap*(len(g.columns)-1)
 	want := make([]int, len(g.columns))
 	widths = make([]int, len(g.columns))
 	need := func(i int, text string) {
-		want[i] = max(want[i], columnsOf(text))
+		want[i] = max(want[i], by.of(text))
 		for _, w := range words(text) {
-			widths[i] = max(widths[i], min(columnsOf(w), enough))
+			widths[i] = max(widths[i], min(by.of(w), by.enough))
 		}
 	}
 	for i, c := range g.columns {
-		widths[i] = 2
+		widths[i] = by.least
 		need(i, c.Title)
 		for r, row := range g.rows {
 			if !g.group[r] {
@@ -408,11 +420,11 @@ func words(s string) []string {
 
 // parts cuts what should stay together but is longer than a line: before a ± if that
 // is enough, else at every space.
-func parts(w string, width int) []string {
-	if columnsOf(w) <= width {
+func (by ruler) parts(w string, width int) []string {
+	if by.of(w) <= width {
 		return []string{w}
 	}
-	if a, b, ok := strings.Cut(w, "\u00a0±\u00a0"); ok && columnsOf(a) <= width && columnsOf(b)+2 <= width {
+	if a, b, ok := strings.Cut(w, "\u00a0±\u00a0"); ok && by.of(a) <= width && by.of("± "+b) <= width {
 		return []string{a, "±\u00a0" + b}
 	}
 	return strings.Split(w, "\u00a0")
@@ -421,8 +433,11 @@ func parts(w string, width int) []string {
 // wrap breaks a text into lines of at most width columns. What should stay together
 // and is longer than a line is parted at its spaces, and a word longer than a line is
 // cut. It gives at least one line.
-func wrap(s string, width int) []string {
-	width = max(width, 2)
+func wrap(s string, width int) []string { return onScreen.wrap(s, width) }
+
+func (by ruler) wrap(s string, width int) []string {
+	width = max(width, by.least)
+	space := by.of(" ")
 	var lines []string
 	line, used := "", 0
 	flush := func() {
@@ -433,24 +448,24 @@ func wrap(s string, width int) []string {
 	}
 	var tokens []string
 	for _, w := range words(s) {
-		for _, part := range parts(w, width) {
+		for _, part := range by.parts(w, width) {
 			tokens = append(tokens, strings.ReplaceAll(part, "\u00a0", " "))
 		}
 	}
 	for _, w := range tokens {
-		n := columnsOf(w)
-		if line != "" && used+1+n > width {
+		n := by.of(w)
+		if line != "" && used+space+n > width {
 			flush()
 		}
 		if line != "" {
-			line, used = line+" ", used+1
+			line, used = line+" ", used+space
 		}
 		if n <= width {
 			line, used = line+w, used+n
 			continue
 		}
 		for _, r := range w {
-			c := columnOf(r)
+			c := by.of(string(r))
 			if used+c > width {
 				flush()
 			}

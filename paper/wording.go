@@ -53,6 +53,14 @@ func signed(m card.Mark, text string) string {
 	return s + "\u00a0" + text
 }
 
+// pictured is what stands under a photograph, or in its place.
+func pictured(p *card.Picture) string {
+	if s := clean(p.Caption); s != "" {
+		return "photo: " + p.File + " (" + s + ")"
+	}
+	return "photo: " + p.File
+}
+
 // clean makes a text safe to print: valid UTF-8, one line, no control or direction
 // characters, single spaces. A no-break space stays.
 func clean(s string) string {

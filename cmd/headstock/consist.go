@@ -195,6 +195,9 @@ func (d *door) onConsist(cmd *cobra.Command, do func(c *consist.Consist, r *rule
 // show prints the values as JSON, or the document.
 func (d *door) show(a answer, doc *card.Document) error {
 	if d.json {
+		if err := d.printer.print(doc); err != nil {
+			return err
+		}
 		return d.printJSON(a)
 	}
 	return d.print(doc)

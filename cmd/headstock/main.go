@@ -49,6 +49,7 @@ type door struct {
 	width    int
 	units    string
 	colour   bool
+	printer  printer
 }
 
 func main() {
@@ -75,15 +76,23 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	f.StringVar(&d.format, "format", "text", "text, html or csv")
 	f.IntVar(&d.width, "width", 100, "columns of text")
 	f.StringVar(&d.units, "units", "metric", "metric or imperial")
+	d.printer.flags(f)
 	root.SetOut(out)
 	root.SetErr(errw)
 	root.SetArgs(args)
-	root.PersistentPreRunE = func(*cobra.Command, []string) error { return d.flags() }
+	root.PersistentPreRunE = func(cmd *cobra.Command, args []string) error {
+		d.printer.ask(cmd, args)
+		return d.flags()
+	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return bad("%s", flagFault(err)) })
 	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.demo()} {
 		root.AddCommand(c)
 	}
-	if err := root.Execute(); err != nil {
+	ran, err := root.ExecuteC()
+	if err == nil {
+		err = d.printer.unused(ran)
+	}
+	if err != nil {
 		var e exit
 		var unsaid *consist.CannotSay
 		switch {
@@ -219,11 +228,17 @@ func (d *door) u() quantity.Units {
 
 // print puts a document on paper.
 func (d *door) print(doc *card.Document) error {
+	if err := d.printer.print(doc); err != nil {
+		return err
+	}
 	if d.json {
 		return d.printJSON(struct {
 			Caution string `json:"caution"`
 			*card.Document
 		}{card.Caution, doc})
+	}
+	if d.printer.file != "" {
+		return d.printer.say(d.out)
 	}
 	switch d.format {
 	case "html":

@@ -1,0 +1,133 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"headstock/card"
+	"headstock/paper"
+)
+
+// printer puts documents into a PDF file.
+type printer struct {
+	file, paper, base string
+	path              string // of this answer below base
+	printed           int
+}
+
+func (p *printer) flags(f *pflag.FlagSet) {
+	f.StringVar(&p.file, "pdf", "", "print to this PDF file instead of the screen")
+	f.StringVar(&p.paper, "paper", "A4", "with --pdf: "+strings.Join(paper.Papers(), ", ")+" (A6 folds out of A4 into a pocket card)")
+	f.StringVar(&p.base, "base", "", "with --pdf: the square code carries this address and the question, instead of what the answer rests on")
+}
+
+// print writes a document to the file, if there is to be one.
+func (p *printer) print(doc *card.Document) error {
+	if p.file == "" {
+		return nil
+	}
+	if p.printed++; p.printed > 1 {
+		return bad("this command prints several documents, and %s holds one; ask for each by its own command", p.file)
+	}
+	sheet := paper.Sheet{Paper: strings.ToUpper(p.paper)}
+	if p.base != "" {
+		u, err := url.Parse(p.base)
+		if err != nil || u.Scheme == "" || u.Host == "" {
+			return bad("--base wants an address such as https://headstock.example, found %q", p.base)
+		}
+		sheet.Code = strings.TrimRight(p.base, "/") + p.path
+	}
+	var b bytes.Buffer
+	if err := paper.PDF(&b, doc, sheet); err != nil {
+		if errors.Is(err, paper.ErrPaper) {
+			return bad("--paper: %v", err)
+		}
+		return err
+	}
+	if err := writeFile(p.file, b.Bytes(), 0o644); err != nil {
+		return exit{2, err.Error()}
+	}
+	return nil
+}
+
+func (p *printer) say(out io.Writer) error {
+	_, err := fmt.Fprintf(out, "wrote %s (%s)\n%s\n", p.file, strings.ToUpper(p.paper), card.Caution)
+	return err
+}
+
+// unused complains when a file was asked for and the command prints no document.
+func (p *printer) unused(ran *cobra.Command) error {
+	if p.file == "" || p.printed > 0 || ran.Name() == "help" {
+		return nil
+	}
+	return bad("%s prints no document, so there is nothing for %s", ran.CommandPath(), p.file)
+}
+
+var argument = regexp.MustCompile(`\b[A-Z]{3,}\b`)
+
+// ask notes the question that a command answers as a path: /card?consist=…
+func (p *printer) ask(cmd *cobra.Command, args []string) {
+	names := argument.FindAllString(strings.SplitN(cmd.Use, "|", 2)[0], -1)
+	q := url.Values{}
+	for i, a := range args {
+		if i < len(names) {
+			q.Add(strings.ToLower(names[i]), a)
+		}
+	}
+	cmd.LocalNonPersistentFlags().Visit(func(f *pflag.Flag) {
+		if list, ok := f.Value.(pflag.SliceValue); ok {
+			q[f.Name] = list.GetSlice()
+			return
+		}
+		q.Set(f.Name, f.Value.String())
+	})
+	p.path = "/" + cmd.Name()
+	if len(q) > 0 {
+		p.path += "?" + q.Encode()
+	}
+}
+
+// writeFile puts a whole file in place or leaves what was there: the bytes are written
+// beside it, brought to the disk, and then given its name.
+func writeFile(name string, data []byte, mode os.FileMode) error {
+	if st, err := os.Stat(name); err == nil {
+		mode = st.Mode().Perm()
+	}
+	dir := filepath.Dir(name)
+	f, err := os.CreateTemp(dir, "."+filepath.Base(name)+".*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name()) // gone already where all went well
+	_, err = f.Write(data)
+	if err == nil {
+		err = f.Chmod(mode)
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if e := f.Close(); err == nil {
+		err = e
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), name)
+	}
+	if err != nil {
+		return err
+	}
+	if d, err := os.Open(dir); err == nil { // the name itself, where the system can
+		_ = d.Sync()
+		_ = d.Close()
+	}
+	return nil
+}
