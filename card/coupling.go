@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"headstock/consist"
+	"headstock/fleet"
 	"headstock/prove"
 	"headstock/quantity"
 	"headstock/rule"
@@ -20,7 +21,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 	d := &Document{Title: "Set-up: " + c.String(), Subtitle: c.Fleet.Railway, Verdict: verdictOf(ck.Proof, u)}
 	d.Verdict.Reasons = append(d.Verdict.Reasons, moved(ck.Plan)...)
 	if c.HasDraft() {
-		d.Banner = "DRAFT – NOT FOR USE"
+		d.Banner = Draft
 	}
 	consistTable(d, c)
 	joints(d, c, ck.Plan)
@@ -238,12 +239,13 @@ func requirements(d *Document, p *prove.Proof, u quantity.Units) {
 }
 
 func footer(d *Document, c *consist.Consist, r *rule.Rules, p *prove.Proof) {
+	var classes []*fleet.Class
 	for _, v := range c.Vehicles {
-		if line := basis(v.Class); !slices.Contains(d.Footer, line) {
-			d.Footer = append(d.Footer, line)
-		}
+		classes = append(classes, v.Class)
 	}
+	d.rests(classes...)
 	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
+	d.Rests = append(d.Rests, "computed from "+count(p.Runs, "run"))
 	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %s at 20 °C and sea level; pressures are gauge. The tool proves the record; only the test proves the locomotive.", count(p.Runs, "run")))
 }
 
@@ -251,7 +253,7 @@ func footer(d *Document, c *consist.Consist, r *rule.Rules, p *prove.Proof) {
 func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) *Document {
 	d := &Document{Title: "Brake test: " + c.String(), Subtitle: c.Fleet.Railway, Verdict: verdictOf(p, u)}
 	if c.HasDraft() {
-		d.Banner = "DRAFT – NOT FOR USE"
+		d.Banner = Draft
 	}
 	if p.Test == nil {
 		footer(d, c, r, p)

@@ -15,7 +15,7 @@ import (
 func Effects(c *consist.Consist, base *prove.Proof, es []*setup.Effect, r *rule.Rules, u quantity.Units) *Document {
 	d := &Document{Title: "If this is moved: " + c.String(), Subtitle: c.Fleet.Railway}
 	if c.HasDraft() {
-		d.Banner = "DRAFT – NOT FOR USE"
+		d.Banner = Draft
 	}
 	worst := setup.NoHarm
 	runs := 0

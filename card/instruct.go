@@ -13,7 +13,7 @@ import (
 func Instructions(c *fleet.Class, u *fleet.Unit, p *fleet.Instructions, u2 quantity.Units) *Document {
 	d := &Document{Title: p.Title, Subtitle: nameOf(c, u), Cautions: p.Cautions}
 	if c.Draft() {
-		d.Banner = "DRAFT – NOT FOR USE"
+		d.Banner = Draft
 	}
 	if len(p.First) > 0 {
 		d.Heading(1, "First")
@@ -114,7 +114,7 @@ func downTo(seconds float64) string {
 func Trips(c *fleet.Class, u *fleet.Unit, ts []prepare.Trip) *Document {
 	d := &Document{Title: "Trips and resets", Subtitle: nameOf(c, u)}
 	if c.Draft() {
-		d.Banner = "DRAFT – NOT FOR USE"
+		d.Banner = Draft
 	}
 	if len(ts) == 0 {
 		d.Verdict = &Verdict{Mark: Unknown, Text: "Cannot say: the record names nothing that trips and how often it may be reset."}

@@ -14,7 +14,7 @@ import (
 func Differences(l *teach.Lesson) *Document {
 	d := &Document{Title: fmt.Sprintf("%s, for a crew that knows the %s", l.New.Name, l.Known.Name)}
 	if l.New.Draft() || l.Known.Draft() {
-		d.Banner = "DRAFT – NOT FOR USE"
+		d.Banner = Draft
 	}
 	lessonTables(d, l)
 	d.rests(l.Known, l.New)
@@ -119,7 +119,7 @@ func harmful(d *Document, l *teach.Lesson, n int, i teach.Item) {
 func Learn(c *fleet.Class, stands []teach.Stand, l *teach.Lesson) *Document {
 	d := &Document{Title: "First walk round the " + c.Name, Subtitle: c.Title}
 	if c.Draft() {
-		d.Banner = "DRAFT – NOT FOR USE"
+		d.Banner = Draft
 	}
 	d.Cautions = append(d.Cautions, "Secured and engine stopped unless the stand says otherwise. Touch only under the instructor's eye.")
 	for n, s := range stands {

@@ -21,7 +21,7 @@ func FleetList(f *fleet.Fleet) *Document {
 			}
 		}
 		level, _ := c.Level()
-		t.Rows = append(t.Rows, []Cell{Text(c.Name), Text(c.Title), Text(runs(nums)), Text(fmt.Sprint(len(c.Devices))), Text(fmt.Sprint(level)), Text(c.Revision.State)})
+		t.Rows = append(t.Rows, []Cell{Text(c.Name), Text(c.Title), Text(runs(nums)), Text(fmt.Sprint(len(c.Devices))), Text(fmt.Sprint(level)), standing(c)})
 	}
 	d.Table(t)
 	t = Table{Caption: "Units whose state differs from their class today", Columns: []Column{{Title: "unit"}, {Title: "what"}, {Title: "since"}, {Title: "reason"}}}
@@ -41,7 +41,17 @@ func FleetList(f *fleet.Fleet) *Document {
 		d.Table(t)
 	}
 	d.rests(f.Classes...)
+	d.Banner = "" // each class says in its row how far it has come
 	return d
+}
+
+// standing is how far a record has been checked, marked when that is less than it says.
+func standing(c *fleet.Class) Cell {
+	state, why := c.Standing()
+	if state != c.Revision.State && c.Revision.State != "" {
+		return Marked(Warn, state+": "+why)
+	}
+	return Text(state)
 }
 
 // runs writes numbers as ranges.
@@ -168,6 +178,7 @@ func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 			continue
 		}
 		n += len(ds)
+		d.rests(c)
 		d.Heading(1, "class "+c.Name)
 		t := Table{Caption: "class " + c.Name, Columns: []Column{{Title: "device"}, {Title: "name"}, {Title: "where"}, {Title: "position: how it looks"}}}
 		for _, x := range ds {
@@ -364,9 +375,6 @@ func Needs(c *fleet.Class) *Document {
 	level, needs := c.Level()
 	words := fleet.LevelNames()
 	d := &Document{Title: "Record of class " + c.Name, Verdict: &Verdict{Text: fmt.Sprintf("Level %d (%s).", level, words[level])}}
-	if c.Revision.State != "issued" {
-		d.Banner = "DRAFT – NOT FOR USE"
-	}
 	if level < len(words)-1 {
 		d.Heading(1, fmt.Sprintf("For level %d (%s) it still needs", level+1, words[level+1]))
 		var items []Item

@@ -219,7 +219,7 @@ func (c *Consist) Claimed() (*Consist, error) {
 // HasDraft reports whether any record in the consist is not issued.
 func (c *Consist) HasDraft() bool {
 	for _, v := range c.Vehicles {
-		if v.Class.Revision.State != "issued" {
+		if v.Class.Draft() {
 			return true
 		}
 	}

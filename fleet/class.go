@@ -46,13 +46,15 @@ type Class struct {
 	Procedures []*Instructions
 	Missing    []Missing
 	partial    bool   // a file of it is no record: what names its devices is not held against them
-	Hash       string // content hash of the files it was read from
+	Hash       string // hash of the files it was read from, as they are
+	Content    string // sum of what they say, without the revision
 }
 
 // Revision says how far a record has been checked: "draft", "checked" or "issued".
 type Revision struct {
-	State, By, CheckedBy, Date string
-	Pos                        reading.Pos
+	State, By, CheckedBy, IssuedBy, Date string
+	Content                              string // sum of what was checked; empty when it was not sealed
+	Pos                                  reading.Pos
 }
 
 // Fact is one line of a class's identity.

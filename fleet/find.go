@@ -141,9 +141,6 @@ func (e *Element) Arg(name string) (*Arg, bool) {
 	return nil, false
 }
 
-// Draft says that no card made from the record may be worked to.
-func (c *Class) Draft() bool { return c.Revision.State != "issued" }
-
 // Name is the unit as spoken, "Tern 3".
 func (u *Unit) Name() string { return u.Class + " " + strconv.Itoa(u.Number) }
 

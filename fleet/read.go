@@ -368,7 +368,7 @@ type part struct {
 
 func (r *reader) class(files []string) *Class {
 	c := &Class{}
-	hash := sha256.New()
+	hash, content := sha256.New(), newSum()
 	var parts []part
 	for _, name := range files {
 		data, err := fs.ReadFile(r.fsys, name)
@@ -384,6 +384,7 @@ func (r *reader) class(files []string) *Class {
 		if n == nil || !r.isMap(n, name) {
 			continue
 		}
+		content.file(name, n)
 		p := part{name: name, node: n}
 		top := reading.Pos{File: name, Line: 1, Col: 1}
 		codes := map[string]string{"class": CodeNoClass, "source": CodeNoSource}
@@ -408,6 +409,7 @@ func (r *reader) class(files []string) *Class {
 	}
 	c.Source = parts[0].source
 	c.Hash = hex.EncodeToString(hash.Sum(nil))
+	c.Content = content.text()
 	if dir := path.Dir(files[0]); dir != "classes" {
 		if base := path.Base(dir); !strings.EqualFold(base, c.Name) {
 			r.complain(CodeFolderName, c.Pos, fmt.Sprintf("class %q stands in the folder %q", c.Name, base), fmt.Sprintf("the folder classes/%s", strings.ToLower(c.Name)), "")
@@ -547,8 +549,12 @@ func (r *reader) revision(c *Class, n *reading.Node) {
 		case "checked by":
 			v.CheckedBy = r.text(e.Value)
 			v.Pos = e.KeyPos
+		case "issued by":
+			v.IssuedBy = r.text(e.Value)
 		case "date":
 			v.Date = r.date(e.Value)
+		case "content":
+			v.Content = r.text(e.Value)
 		}
 	}
 	if (v.State == "checked" || v.State == "issued") && v.CheckedBy == "" {

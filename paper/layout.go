@@ -106,10 +106,16 @@ func (p *piece) put(q piece, dx, dy float64) {
 // bold, so that nothing rests on colour.
 func (l *layout) text(x float64, width int, m card.Mark, s string, size float64, bold bool) piece {
 	bold = bold || m == card.Bad || m == card.Warn || m == card.Unknown
-	p := l.lines(x, l.ruler(size, bold).wrap(l.plain(signed(m, clean(s))), width), size, bold)
-	if g := l.plain(sign(m)); g != "" && m != card.Good && len(p.ops) > 0 {
+	g := l.plain(sign(m))
+	framed := g != "" && m != card.Good
+	s = signed(m, clean(s))
+	if framed {
+		s = strings.Replace(s, "\u00a0", "\u00a0\u00a0", 1) // room for the frame
+	}
+	p := l.lines(x, l.ruler(size, bold).wrap(l.plain(s), width), size, bold)
+	if framed && len(p.ops) > 0 {
 		w := mm(l.face.width(g, size, bold))
-		p.ops = append(p.ops, op{kind: opBox, x: x - 0.35, y: lead(size) * 0.1, w: w + 0.7, h: lead(size) * 0.86, thick: 0.2})
+		p.ops = append(p.ops, op{kind: opBox, x: x - 0.4, y: lead(size) * 0.08, w: w + 0.8, h: lead(size) * 0.88, thick: 0.2})
 	}
 	return p
 }
@@ -340,14 +346,16 @@ func onlyText(ops []op) []op {
 	return out
 }
 
-// ruled sets a piece between its row gaps, over a line.
-func (l *layout) ruled(p piece, thick float64, grey uint8) piece {
+// ruled sets a piece between its row gaps, over a line that begins at x.
+func (l *layout) ruled(p piece, x, thick float64) piece {
 	q := piece{}
 	q.put(p, 0, rowGap)
 	q.h = p.h + 2*rowGap
-	q.ops = append(q.ops, op{kind: opLine, y: q.h, w: mm(l.width), thick: thick, grey: grey})
+	q.ops = append(q.ops, op{kind: opLine, x: x, y: q.h, w: mm(l.width) - x, thick: thick})
 	return q
 }
+
+const thin = 0.1
 
 func (l *layout) rows(g grid, widths []int, again piece) {
 	head := piece{}
@@ -358,9 +366,11 @@ func (l *layout) rows(g grid, widths []int, again piece) {
 		titled = titled || c.Title != ""
 	}
 	if titled {
-		head = l.ruled(l.cells(g, widths, titles, true), 0.35, 0)
+		head = l.ruled(l.cells(g, widths, titles, true), 0, 0.35)
 		l.add(atom{piece: head, before: 0.6, keep: true})
 	}
+	// a row without a name is of the one above: the line between stops short of the name
+	second := mm(widths[0] + l.ruler(l.row, true).gap)
 	group := ""
 	var groupMark card.Mark
 	name := card.Cell{}
@@ -374,7 +384,7 @@ func (l *layout) rows(g grid, widths []int, again piece) {
 			continue
 		}
 		if group != "" {
-			top.put(l.group(group+" (continued)", groupMark), 0, top.h)
+			top.put(l.group(strings.TrimSuffix(group, ":")+" (continued)", groupMark), 0, top.h)
 		}
 		named := row
 		switch {
@@ -386,9 +396,13 @@ func (l *layout) rows(g grid, widths []int, again piece) {
 		p := l.cells(g, widths, row, false)
 		most := l.bodyHeight() - top.h - 4
 		if p.h+2*rowGap <= most {
-			a := atom{piece: l.ruled(p, 0.12, 90), heads: &top}
+			under := 0.0
+			if r+1 < len(g.rows) && !g.group[r+1] && len(row) > 1 && g.rows[r+1][0] == (card.Cell{}) && name.Text != "" {
+				under = second
+			}
+			a := atom{piece: l.ruled(p, under, thin), heads: &top, keep: under > 0 && brief(g, r)}
 			if named[0].Text != row[0].Text {
-				t := l.ruled(l.cells(g, widths, named, false), 0.12, 90)
+				t := l.ruled(l.cells(g, widths, named, false), under, thin)
 				a.top = &t
 			}
 			l.add(a)
@@ -396,6 +410,20 @@ func (l *layout) rows(g grid, widths []int, again piece) {
 		}
 		l.tall(g, widths, row, named, p, most, &top)
 	}
+}
+
+// brief says that the rows under one name around row r are few enough to stay together,
+// so that a device is not parted from its cautions.
+func brief(g grid, r int) bool {
+	same := func(i int) bool { return i < len(g.rows) && !g.group[i] && g.rows[i][0] == (card.Cell{}) }
+	n := 0
+	for i := r; i > 0 && same(i); i-- {
+		n++
+	}
+	for i := r + 1; same(i); i++ {
+		n++
+	}
+	return n <= 5
 }
 
 // tall cuts a row that is higher than a page; each part is named.
@@ -425,7 +453,7 @@ func (l *layout) tall(g grid, widths []int, row, named []card.Cell, p piece, mos
 				part.put(l.cells(g, widths, first, false), 0, 0)
 			}
 		}
-		l.add(atom{piece: l.ruled(part, 0.12, 90), heads: heads})
+		l.add(atom{piece: l.ruled(part, 0, thin), heads: heads})
 	}
 }
 
@@ -451,7 +479,7 @@ func (l *layout) entries(g grid, again piece) {
 			continue
 		}
 		if group != "" {
-			top.put(l.group(group+" (continued)", groupMark), 0, top.h+0.4)
+			top.put(l.group(strings.TrimSuffix(group, ":")+" (continued)", groupMark), 0, top.h+0.4)
 		}
 		first := len(l.atoms)
 		if row[0].Text != "" || row[0].Mark != card.None {
@@ -482,7 +510,7 @@ func (l *layout) entries(g grid, again piece) {
 			last := &l.atoms[len(l.atoms)-1]
 			last.keep = false
 			last.h += 0.5
-			last.ops = append(last.ops, op{kind: opLine, y: last.h, w: mm(l.width), thick: 0.12, grey: 90})
+			last.ops = append(last.ops, op{kind: opLine, y: last.h, w: mm(l.width), thick: thin})
 		}
 	}
 }

@@ -23,7 +23,7 @@ func Papers() []string { return []string{"A4", "A5", "A6"} }
 func forms() []form {
 	return []form{
 		{name: "A4", w: 210, h: 297, side: 16, edge: 10, title: 15, heading: 12, body: 10, row: 9, small: 7.2, code: 38},
-		{name: "A5", w: 148, h: 210, side: 11, edge: 7.5, title: 12.5, heading: 10.5, body: 9, row: 8.2, small: 6.2, code: 34},
+		{name: "A5", w: 148, h: 210, side: 10.5, edge: 7.5, title: 12.5, heading: 10.5, body: 9, row: 8.2, small: 6, code: 34},
 		{name: "A6", w: 105, h: 148.5, side: 7, edge: 6, title: 10.5, heading: 9, body: 8, row: 7.5, small: 5.6, code: 32},
 	}
 }

@@ -464,10 +464,17 @@ func (by ruler) wrap(s string, width int) []string {
 			line, used = line+w, used+n
 			continue
 		}
+		from := len(line) // where this word begins
 		for _, r := range w {
 			c := by.of(string(r))
 			if used+c > width {
+				// after a hyphen, if the word has one so far
+				rest := ""
+				if i := strings.LastIndexByte(line[from:], '-'); i > 0 {
+					line, rest = line[:from+i+1], line[from+i+1:]
+				}
 				flush()
+				line, used, from = rest, by.of(rest), 0
 			}
 			line, used = line+string(r), used+c
 		}

@@ -105,7 +105,8 @@ func records(c *consist.Consist) []record {
 	for _, v := range c.Vehicles {
 		if k := v.Class; !seen[k.Name] {
 			seen[k.Name] = true
-			out = append(out, record{k.Name, k.Revision.State, k.Revision.Date, k.Hash})
+			state, _ := k.Standing()
+			out = append(out, record{k.Name, state, k.Revision.Date, k.Hash})
 		}
 	}
 	return out
