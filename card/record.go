@@ -167,18 +167,17 @@ func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 			continue
 		}
 		hit = true
-		d.rests(c)
 		var ds []*fleet.Device
 		for _, x := range f.Find(words) {
 			if x.Class == c && x.Device != nil {
 				ds = append(ds, x.Device)
 			}
 		}
+		d.rests(c)
 		if len(ds) == 0 {
 			continue
 		}
 		n += len(ds)
-		d.rests(c)
 		d.Heading(1, "class "+c.Name)
 		t := Table{Caption: "class " + c.Name, Columns: []Column{{Title: "device"}, {Title: "name"}, {Title: "where"}, {Title: "position: how it looks"}}}
 		for _, x := range ds {

@@ -2,6 +2,7 @@ package fleet
 
 import (
 	"fmt"
+	"io/fs"
 	"sync"
 
 	"headstock/internal/reading"
@@ -15,6 +16,7 @@ type Fleet struct {
 	Railway string
 	Classes []*Class
 	Units   []*Unit
+	files   fs.FS // where it was read from, for photographs
 
 	once  sync.Once // the words of everything that can be found are taken apart once
 	found []entry
@@ -48,6 +50,7 @@ type Class struct {
 	partial    bool   // a file of it is no record: what names its devices is not held against them
 	Hash       string // hash of the files it was read from, as they are
 	Content    string // sum of what they say, without the revision
+	folder     string
 }
 
 // Revision says how far a record has been checked: "draft", "checked" or "issued".
@@ -109,6 +112,7 @@ type Device struct {
 	System             string // one of the eight systems
 	Cab, End, Bogie    int    // 0 when not told apart by it
 	Place              string
+	Photo              string // file in the class's folder
 	Positions          []Position
 	Range              *Range // when a position may be a quantity
 	Normal             string
@@ -136,6 +140,7 @@ type Device struct {
 	OnlyWith           string // there only on units that have this feature
 	OnlyWithout        string // there only on units that have it not
 	Pos                reading.Pos
+	node               *reading.Node // as it was written
 }
 
 // Tries says how often a device may be reset, started or renewed, and when never.
@@ -179,6 +184,7 @@ type Position struct {
 	Means string         // what it means for the device's function, when the id does not say it
 	Sets  *source.Figure // quantity the position gives to a regulator
 	Part  float64        // opening of a cock left part open, 0..1; 0 when not stated
+	Photo string         // file in the class's folder
 	Pos   reading.Pos
 }
 

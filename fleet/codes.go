@@ -101,6 +101,19 @@ const (
 	CodeUnitArgument      = "unit-argument"
 )
 
+// The codes about device tables and photographs.
+const (
+	CodeTableName    = "table-name"
+	CodeTableHead    = "table-without-id"
+	CodeTableRow     = "table-row"
+	CodeTableCell    = "table-cell"
+	CodeWorkbook     = "workbook"
+	CodePhotoPath    = "photo-path"
+	CodePhotoMissing = "photo-missing"
+	CodePhotoKind    = "photo-kind"
+	CodePhotoLarge   = "photo-large"
+)
+
 // Code explains one code of a complaint.
 type Code struct {
 	Code    string
@@ -121,6 +134,16 @@ func Codes() []Code {
 		{reading.CodeTag, "A value carries a tag; records are plain text.", "cabs: !!int 1"},
 		{reading.CodeKey, "A map has a key that is not a word.", "[a, b]: open"},
 		{reading.CodeDepth, "Maps and lists stand too deep in each other for a record.", "[[[[[[…]]]]]]"},
+		{reading.CodeTable, "A table file cannot be cut into rows and cells; the message says where.", `open: "along the pipe`},
+		{CodeTableName, "A file of a class folder looks like a table and has not the name of one that is read.", "device.csv"},
+		{CodeTableHead, "A table of devices has no column id.", "name,function,place"},
+		{CodeTableRow, "A row of a table has no id, or more cells than the first row has heads.", ",cock,Tap under the desk"},
+		{CodeTableCell, "A cell that holds several named things is not written as names and texts.", "who: anyone may look"},
+		{CodeWorkbook, "A table of devices is a workbook, and what reads the folder here cannot read one.", "devices.xlsx on a server that takes CSV"},
+		{CodePhotoPath, "A photograph is named by something that is no path inside the folder of its class.", "photo: ../cock.jpg"},
+		{CodePhotoMissing, "A photograph that a record names is not there.", "photo: photos/cok.jpg"},
+		{CodePhotoKind, "A photograph is neither JPEG nor PNG.", "photo: photos/cock.gif"},
+		{CodePhotoLarge, "A photograph is larger than a page or a card can carry.", "photo: a file of 12 MB"},
 		{CodeFileMissing, "The folder lacks one of the files every railway has.", "no units.yaml"},
 		{CodeShape, "A word, a list or a map stands where another of them belongs.", "positions: open"},
 		{CodeUnknownKey, "A key is not in the table of this place; what it says would be lost.", "lookz: handle across"},

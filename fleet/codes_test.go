@@ -13,7 +13,7 @@ import (
 	"headstock/internal/reading"
 )
 
-var mark = regexp.MustCompile(`# COMPLAINT ([a-z0-9, -]+?)(?: ([a-z./]+\.yaml))?$`)
+var mark = regexp.MustCompile(`# COMPLAINT ([a-z0-9, -]+?)(?: ([a-z./]+\.[a-z]+))?$`)
 
 // archive cuts a broken record into the files of a folder: "-- name --" begins each. A
 // record without such a line is one class. What every folder needs is added.
@@ -40,6 +40,15 @@ func archive(text string) (fstest.MapFS, []string) {
 		files[name].WriteString(line)
 	}
 	for n, b := range files {
+		// "-- photo.jpg of 5000000 bytes --" is a file of that size
+		if name, size, ok := strings.Cut(n, " of "); ok {
+			var bytes int
+			if _, err := fmt.Sscanf(size, "%d bytes", &bytes); err != nil {
+				panic(err)
+			}
+			fsys[name] = &fstest.MapFile{Data: make([]byte, bytes)}
+			continue
+		}
 		fsys[n] = &fstest.MapFile{Data: []byte(b.String())}
 	}
 	if len(preamble) == 0 {

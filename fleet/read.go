@@ -21,7 +21,7 @@ import (
 // file and line; a fleet with complaints is good for finding things and for nothing else.
 func Read(fsys fs.FS) (*Fleet, []reading.Complaint) {
 	r := &reader{fsys: fsys}
-	f := &Fleet{}
+	f := &Fleet{files: fsys}
 	if n := r.open("railway.yaml"); n != nil {
 		if r.isMap(n, "railway.yaml") {
 			f.Railway = r.text(n.Get("name"))
@@ -58,6 +58,8 @@ type reader struct {
 	fsys       fs.FS
 	complaints []reading.Complaint
 	source     string // nearest source for a figure
+	folder     string // of the class that is read
+	content    sum    // of the class that is read
 }
 
 func (r *reader) complain(code string, pos reading.Pos, message, expected, nearest string, related ...reading.Pos) {
@@ -102,6 +104,15 @@ func (r *reader) classFiles() [][]string {
 		for _, f := range inside {
 			if !f.IsDir() && isYAML(f.Name()) {
 				files = append(files, path.Join(p, f.Name()))
+			}
+		}
+		for _, f := range inside {
+			if name := path.Join(p, f.Name()); !f.IsDir() && r.isTable(name) {
+				if len(files) == 0 {
+					r.complain(CodeFileMissing, reading.Pos{File: name}, "the folder has a table of devices and no record", "class.yaml beside it", "")
+					break
+				}
+				files = append(files, name)
 			}
 		}
 		if len(files) > 0 {
@@ -369,7 +380,9 @@ type part struct {
 func (r *reader) class(files []string) *Class {
 	c := &Class{}
 	hash, content := sha256.New(), newSum()
-	var parts []part
+	r.folder, r.content = path.Dir(files[0]), content
+	c.folder = r.folder
+	var parts, tables []part
 	for _, name := range files {
 		data, err := fs.ReadFile(r.fsys, name)
 		if err != nil {
@@ -378,6 +391,16 @@ func (r *reader) class(files []string) *Class {
 		}
 		fmt.Fprintf(hash, "%s %d\n", name, len(data))
 		hash.Write(data)
+		if base := path.Base(name); base == tableCSV || base == tableWorkbook {
+			before := len(r.complaints)
+			n := r.deviceTable(name)
+			c.partial = c.partial || len(r.complaints) > before
+			if n != nil {
+				content.file(name, n)
+				tables = append(tables, part{name: name, node: n})
+			}
+			continue
+		}
 		n, cs := reading.Parse(name, data)
 		r.complaints = append(r.complaints, cs...)
 		c.partial = c.partial || len(cs) > 0
@@ -408,8 +431,10 @@ func (r *reader) class(files []string) *Class {
 		return nil
 	}
 	c.Source = parts[0].source
-	c.Hash = hex.EncodeToString(hash.Sum(nil))
-	c.Content = content.text()
+	for _, t := range tables {
+		t.source = c.Source
+		parts = append(parts, t)
+	}
 	if dir := path.Dir(files[0]); dir != "classes" {
 		if base := path.Base(dir); !strings.EqualFold(base, c.Name) {
 			r.complain(CodeFolderName, c.Pos, fmt.Sprintf("class %q stands in the folder %q", c.Name, base), fmt.Sprintf("the folder classes/%s", strings.ToLower(c.Name)), "")
@@ -431,6 +456,9 @@ func (r *reader) class(files []string) *Class {
 			r.section(c, e)
 		}
 	}
+	c.Content = content.text()
+	fmt.Fprintln(hash, c.Content) // the photographs
+	c.Hash = hex.EncodeToString(hash.Sum(nil))
 	if _, ok := single["kind"]; !ok {
 		r.complain(CodeMissingKey, c.Pos, fmt.Sprintf("class %q has no kind", c.Name), "kind: locomotive, or kind: wagon", "")
 	}
@@ -743,7 +771,7 @@ func (r *reader) devices(c *Class, n *reading.Node) {
 }
 
 func (r *reader) device(e reading.Entry) *Device {
-	d := &Device{ID: e.Key, Pos: e.KeyPos}
+	d := &Device{ID: e.Key, Pos: e.KeyPos, node: e.Value}
 	n := e.Value
 	if !r.isMap(n, "a device") {
 		return nil
@@ -780,6 +808,8 @@ func (r *reader) device(e reading.Entry) *Device {
 			d.Bogie = r.count(v, 1, 9)
 		case "place":
 			d.Place = r.text(v)
+		case "photo":
+			d.Photo = r.photo(v)
 		case "positions":
 			r.positions(d, v)
 		case "range":
@@ -909,6 +939,8 @@ func (r *reader) positions(d *Device, n *reading.Node) {
 					p.Looks = r.text(k.Value)
 				case "means":
 					p.Means = r.text(k.Value)
+				case "photo":
+					p.Photo = r.photo(k.Value)
 				case "sets":
 					p.Sets = r.figure(k.Value)
 				case "part":

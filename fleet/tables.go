@@ -59,6 +59,7 @@ func positionKeys() []KeySpec {
 		{Name: "means", Form: FormText, Help: "what it means for the device's function, where its name does not say"},
 		{Name: "sets", Form: FormFigure, Help: "the quantity it gives to a valve that is set by it"},
 		{Name: "part", Form: FormText, Help: "how far a cock stands open, from 0 to 1"},
+		{Name: "photo", Form: FormText, Help: "a photograph of it standing so: a JPEG or PNG file in the class's folder"},
 	}
 }
 
@@ -73,6 +74,7 @@ func deviceKeys() []KeySpec {
 		{Name: "end", Form: FormCount, Help: "the headstock it belongs to, 1 or 2"},
 		{Name: "bogie", Form: FormCount, Help: "the bogie it belongs to"},
 		{Name: "place", Form: FormID, Help: "where one stands to reach it"},
+		{Name: "photo", Form: FormText, Help: "a photograph of it: a JPEG or PNG file in the class's folder"},
 		{Name: "positions", Form: FormCatalog, Keys: positionKeys(), Help: "every state it can be left in"},
 		{Name: "range", Form: FormRange, Help: "it may stand at any quantity in here"},
 		{Name: "normal", Form: FormText, Help: "where it stands when no role says otherwise"},

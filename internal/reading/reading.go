@@ -19,17 +19,31 @@ import (
 	"go.yaml.in/yaml/v4"
 )
 
-// Pos is a place in a file; lines and columns count from 1, columns in characters.
+// Pos is a place in a file; lines and columns count from 1, columns in characters. In a
+// workbook they are the row and the column of a cell of a sheet.
 type Pos struct {
 	File      string
 	Line, Col int
+	Sheet     string
 }
 
 func (p Pos) String() string {
 	if p.Line == 0 {
 		return p.File
 	}
+	if p.Sheet != "" {
+		return fmt.Sprintf("%s, sheet %s, row %d, column %s", p.File, p.Sheet, p.Line, letters(p.Col))
+	}
 	return fmt.Sprintf("%s:%d:%d", p.File, p.Line, p.Col)
+}
+
+// letters names a column as a workbook does: A to Z, then AA.
+func letters(col int) string {
+	s := ""
+	for ; col > 0; col = (col - 1) / 26 {
+		s = string(rune('A'+(col-1)%26)) + s
+	}
+	return s
 }
 
 // Complaint is one fault of a record.
@@ -216,7 +230,7 @@ const maxDepth = 40
 
 // Parse reads the bytes of a file called name. The node is nil when nothing could be read.
 func Parse(name string, data []byte) (root *Node, complaints []Complaint) {
-	at := func(line, col int) Pos { return Pos{name, max(line, 1), max(col, 1)} }
+	at := func(line, col int) Pos { return Pos{File: name, Line: max(line, 1), Col: max(col, 1)} }
 	defer func() {
 		if r := recover(); r != nil { // the parser beneath is not ours
 			root, complaints = nil, []Complaint{{Code: CodeSyntax, Pos: at(1, 1), Message: "the text cannot be read as YAML"}}
@@ -285,7 +299,7 @@ func (b *builder) complain(code string, pos Pos, message, expected string, relat
 }
 
 func (b *builder) node(y *yaml.Node, depth int) *Node {
-	n := &Node{pos: Pos{b.name, max(y.Line, 1), max(y.Column, 1)}}
+	n := &Node{pos: Pos{File: b.name, Line: max(y.Line, 1), Col: max(y.Column, 1)}}
 	if depth > maxDepth {
 		b.complain(CodeDepth, n.pos, "maps and lists stand too deep in each other", fmt.Sprintf("at most %d levels", maxDepth))
 		return n
@@ -314,7 +328,7 @@ func (b *builder) node(y *yaml.Node, depth int) *Node {
 		seen := map[string]Pos{}
 		for i := 0; i+1 < len(y.Content); i += 2 {
 			k, v := y.Content[i], y.Content[i+1]
-			pos := Pos{b.name, max(k.Line, 1), max(k.Column, 1)}
+			pos := Pos{File: b.name, Line: max(k.Line, 1), Col: max(k.Column, 1)}
 			if k.Kind != yaml.ScalarNode {
 				b.complain(CodeKey, pos, "the key of a map is not a word", "a word before the colon")
 				continue

@@ -11,7 +11,7 @@ func TestParseKeepsOrderTextAndPlace(t *testing.T) {
 		t.Fatal(cs)
 	}
 	e := n.Entries()
-	if e[0].Key != "b" || e[0].Value.Text() != "no" || e[0].Value.Kind() != Word || e[0].Value.Pos() != (Pos{"a.yaml", 1, 4}) {
+	if e[0].Key != "b" || e[0].Value.Text() != "no" || e[0].Value.Kind() != Word || e[0].Value.Pos() != (Pos{File: "a.yaml", Line: 1, Col: 4}) {
 		t.Errorf("%+v", e[0].Value)
 	}
 	if e[1].KeyPos.String() != "a.yaml:2:1" || e[1].Value.Get("x").Text() != "1.0" || len(e[1].Value.Get("y").List()) != 2 {
