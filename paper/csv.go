@@ -32,31 +32,10 @@ func CSV(out io.Writer, doc *card.Document) error {
 			record(w, s)
 		}
 	}
-	heading, running := "", false // whether what is to be minded under it has begun
-	for _, b := range doc.Blocks {
-		if b.Heading != nil {
-			heading, running = clean(b.Heading.Text), false
-			continue
-		}
-		rows, caption, goesOn := minded(b), heading, true
-		switch {
-		case b.Table != nil:
-			g := squared(b.Table)
-			rows, caption, goesOn = csvRows(g), titled(heading, g.caption), false
-		case b.Facts != nil && len(b.Facts.Facts) > 0:
-			rows, goesOn = csvFacts(b.Facts), false
-		case len(rows) == 0:
-			continue
-		}
-		if !goesOn || !running {
-			w.put("\n")
-			if caption == "" {
-				caption = clean(doc.Title)
-			}
-			record(w, caption)
-		}
-		running = goesOn
-		for _, r := range rows {
+	for _, t := range Tables(doc) {
+		w.put("\n")
+		record(w, t.Caption)
+		for _, r := range t.Rows {
 			record(w, r...)
 		}
 	}
@@ -65,6 +44,59 @@ func CSV(out io.Writer, doc *card.Document) error {
 		for _, s := range footer {
 			record(w, s)
 		}
+	}
+	return w.err
+}
+
+// Flat is a part of a document as rows of texts. Of a table the first row is its head,
+// and a column that holds marks is followed by one with the marks in words.
+type Flat struct {
+	Caption string
+	Headed  bool // the first row is a head
+	Rows    [][]string
+}
+
+// Tables are the parts of a document that can stand as rows: its tables and facts, and
+// of its text what is to be minded. One without a caption has that of its heading, or the
+// title.
+func Tables(doc *card.Document) []Flat {
+	var out []Flat
+	heading, running := "", false // whether what is to be minded under it has begun
+	for _, b := range doc.Blocks {
+		if b.Heading != nil {
+			heading, running = clean(b.Heading.Text), false
+			continue
+		}
+		f := Flat{Rows: minded(b), Caption: heading}
+		goesOn := true
+		switch {
+		case b.Table != nil:
+			g := squared(b.Table)
+			f, goesOn = Flat{Rows: csvRows(g), Caption: titled(heading, g.caption), Headed: true}, false
+		case b.Facts != nil && len(b.Facts.Facts) > 0:
+			f.Rows, goesOn = csvFacts(b.Facts), false
+		case len(f.Rows) == 0:
+			continue
+		}
+		if f.Caption == "" {
+			f.Caption = clean(doc.Title)
+		}
+		if goesOn && running {
+			out[len(out)-1].Rows = append(out[len(out)-1].Rows, f.Rows...)
+		} else {
+			out = append(out, f)
+		}
+		running = goesOn
+	}
+	return out
+}
+
+// Rows writes rows as a table file that is read again by a program: as they are but for
+// what a spreadsheet would run.
+func Rows(out io.Writer, rows [][]string) error {
+	w := &writer{w: out}
+	for _, r := range rows {
+		record(w, r...)
 	}
 	return w.err
 }

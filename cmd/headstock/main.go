@@ -25,6 +25,7 @@ import (
 	"headstock/fleet"
 	"headstock/internal/reading"
 	"headstock/paper"
+	"headstock/paper/xlsx"
 	"headstock/quantity"
 	"headstock/rule"
 )
@@ -85,7 +86,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		return d.flags()
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return bad("%s", flagFault(err)) })
-	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.sign(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.demo()} {
+	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.demo()} {
 		root.AddCommand(c)
 	}
 	ran, err := root.ExecuteC()
@@ -156,7 +157,7 @@ func (d *door) files() fs.FS {
 	if d.folder == "" {
 		return demo.Railway()
 	}
-	return os.DirFS(d.folder)
+	return xlsx.Folder(os.DirFS(d.folder))
 }
 
 // there says what is wrong with the folder the user named, before anything in it.
@@ -237,7 +238,7 @@ func (d *door) print(doc *card.Document) error {
 			*card.Document
 		}{card.Caution, doc})
 	}
-	if d.printer.file != "" {
+	if d.printer.asked() {
 		return d.printer.say(d.out)
 	}
 	switch d.format {

@@ -16,11 +16,13 @@ import (
 
 	"headstock/card"
 	"headstock/paper"
+	"headstock/paper/xlsx"
 )
 
-// printer puts documents into a PDF file.
+// printer puts documents into files: printed, or their tables as a workbook.
 type printer struct {
 	file, paper, base string
+	book              string // the workbook file
 	path              string // of this answer below base
 	printed           int
 }
@@ -28,16 +30,31 @@ type printer struct {
 func (p *printer) flags(f *pflag.FlagSet) {
 	f.StringVar(&p.file, "pdf", "", "print to this PDF file instead of the screen")
 	f.StringVar(&p.paper, "paper", "A4", "with --pdf: "+strings.Join(paper.Papers(), ", ")+" (A6 folds out of A4 into a pocket card)")
+	f.StringVar(&p.book, "xlsx", "", "put the tables into this workbook file instead of on the screen")
 	f.StringVar(&p.base, "base", "", "with --pdf: the square code carries this address and the question, instead of what the answer rests on")
 }
 
-// print writes a document to the file, if there is to be one.
+func (p *printer) asked() bool { return p.file != "" || p.book != "" }
+
+// print writes a document to the files, if there are to be any.
 func (p *printer) print(doc *card.Document) error {
-	if p.file == "" {
+	if !p.asked() {
 		return nil
 	}
 	if p.printed++; p.printed > 1 {
-		return bad("this command prints several documents, and %s holds one; ask for each by its own command", p.file)
+		return bad("this command prints several documents, and a file holds one; ask for each by its own command")
+	}
+	if p.book != "" {
+		var b bytes.Buffer
+		if err := xlsx.Write(&b, doc); err != nil {
+			return err
+		}
+		if err := writeFile(p.book, b.Bytes(), 0o644); err != nil {
+			return exit{2, err.Error()}
+		}
+	}
+	if p.file == "" {
+		return nil
 	}
 	sheet := paper.Sheet{Paper: strings.ToUpper(p.paper)}
 	if p.base != "" {
@@ -61,16 +78,24 @@ func (p *printer) print(doc *card.Document) error {
 }
 
 func (p *printer) say(out io.Writer) error {
-	_, err := fmt.Fprintf(out, "wrote %s (%s)\n%s\n", p.file, strings.ToUpper(p.paper), card.Caution)
+	for _, name := range []string{p.file, p.book} {
+		if name == "" {
+			continue
+		}
+		if _, err := fmt.Fprintln(out, "wrote "+name); err != nil {
+			return err
+		}
+	}
+	_, err := fmt.Fprintln(out, card.Caution)
 	return err
 }
 
 // unused complains when a file was asked for and the command prints no document.
 func (p *printer) unused(ran *cobra.Command) error {
-	if p.file == "" || p.printed > 0 || ran.Name() == "help" {
+	if !p.asked() || p.printed > 0 || ran.Name() == "help" {
 		return nil
 	}
-	return bad("%s prints no document, so there is nothing for %s", ran.CommandPath(), p.file)
+	return bad("%s prints no document, so there is nothing for %s", ran.CommandPath(), strings.TrimSpace(p.file+" "+p.book))
 }
 
 var argument = regexp.MustCompile(`\b[A-Z]{3,}\b`)
