@@ -103,6 +103,9 @@ func Sign(fsys fs.FS, class string, s Signature) (file string, text []byte, comp
 		return "", nil, nil, fmt.Errorf("no class %q; expected one of %s; nearest: %s", class, strings.Join(names, ", "), reading.Nearest(class, names))
 	}
 	s.By = strings.Join(strings.Fields(s.By), " ")
+	if bad := new(reader); bad.date(reading.NewWord(reading.Pos{}, s.Date)) == "" {
+		return "", nil, nil, fmt.Errorf("%q is no date; expected year-month-day, like 2026-03-01", s.Date)
+	}
 	r, err := c.signed(s)
 	if err != nil {
 		return "", nil, nil, err
