@@ -325,12 +325,16 @@ func Device(f *fleet.Fleet, c *fleet.Class, u *fleet.Unit, x *fleet.Device) *Doc
 	add("source", x.Source)
 	add("written at", x.Pos.String())
 	d.Facts(facts...)
+	picture(d, f, c, x.Photo, x.Name)
 	if len(x.Positions) > 0 {
 		t := Table{Caption: "Positions", Columns: []Column{{Title: "position"}, {Title: "how it looks"}, {Title: "what it means"}}}
 		for _, p := range x.Positions {
 			t.Rows = append(t.Rows, []Cell{Text(p.ID), Text(p.Looks), Text(p.Means)})
 		}
 		d.Table(t)
+		for _, p := range x.Positions {
+			picture(d, f, c, p.Photo, x.Name+", "+p.ID)
+		}
 	}
 	for _, other := range f.UnitsOf(c.Name) {
 		for _, o := range other.Today(x.ID) {
@@ -341,6 +345,19 @@ func Device(f *fleet.Fleet, c *fleet.Class, u *fleet.Unit, x *fleet.Device) *Doc
 	}
 	d.rests(c)
 	return d
+}
+
+// picture adds a photograph, if there is one; where its file has gone since the record was
+// read its name stands there alone.
+func picture(d *Document, f *fleet.Fleet, c *fleet.Class, file, caption string) {
+	if file == "" {
+		return
+	}
+	p := Picture{Caption: caption, File: file}
+	if x, err := f.Photo(c, file); err == nil {
+		p.Kind, p.Width, p.Height, p.Data = x.Kind, x.Width, x.Height, x.Data
+	}
+	d.Picture(p)
 }
 
 // Compared is what differs between two classes.

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"math"
 	"strings"
 	"unicode"
 
@@ -39,9 +40,11 @@ func weight(bold bool) (style string, index int) {
 	return "", 0
 }
 
-// width is how wide a text is, in hundredths of a millimetre, rounded up for each letter
-// so that no text is wider on paper than it was taken to be.
+// width is how wide a text is, in hundredths of a millimetre. Each letter is rounded up,
+// so that no text is wider on paper than it was taken to be, and a text is as wide as its
+// parts.
 func (f *face) width(text string, size float64, bold bool) int {
+	const step = 25.4 / 72 / 10 // hundredths of a millimetre in a thousandth of a point
 	style, i := weight(bold)
 	sum := 0
 	for _, r := range text {
@@ -51,15 +54,9 @@ func (f *face) width(text string, size float64, bold bool) int {
 			w = f.pdf.GetStringSymbolWidth(string(r))
 			f.wide[i][r] = w
 		}
-		sum += w
+		sum += int(math.Ceil(float64(w) * size * step))
 	}
-	const step = 25.4 / 72 / 10 // hundredths of a millimetre in a thousandth of a point
-	w := float64(sum) * size * step
-	n := int(w)
-	if float64(n) < w {
-		n++
-	}
-	return n
+	return sum
 }
 
 // instead are plain signs for those that the typeface has not.
@@ -81,7 +78,7 @@ func (f *face) plain(s string) string {
 			b.WriteRune(r)
 		case has:
 			b.WriteString(other)
-		case unicode.In(r, unicode.Mn, unicode.Me):
+		case b.Len() > 0 && unicode.In(r, unicode.Mn, unicode.Me):
 		default:
 			b.WriteRune('□')
 		}

@@ -213,7 +213,8 @@ func (h *sheet) block(b card.Block) {
 func (h *sheet) picture(p *card.Picture) {
 	h.put("<figure>")
 	if kind := p.Kind; len(p.Data) > 0 && (kind == "image/jpeg" || kind == "image/png") {
-		h.put(`<img src="data:`, kind, ";base64,", base64.StdEncoding.EncodeToString(p.Data), `" width="`, strconv.Itoa(p.Width), `" height="`, strconv.Itoa(p.Height), `" alt="`, esc(p.Caption), `"/>`)
+		dx, dy := seen(p)
+		h.put(`<img src="data:`, kind, ";base64,", base64.StdEncoding.EncodeToString(p.Data), `" width="`, strconv.Itoa(dx), `" height="`, strconv.Itoa(dy), `" alt="`, esc(p.Caption), `"/>`)
 	}
 	h.put("<figcaption>", esc(pictured(p)), "</figcaption></figure>\n")
 }

@@ -259,8 +259,9 @@ func (l *layout) facts(f *card.Facts) {
 func (l *layout) picture(x *card.Picture) {
 	p := l.text(0, l.width, card.None, pictured(x), l.row, false)
 	if len(x.Data) > 0 && x.Width > 0 && x.Height > 0 {
+		dx, dy := seen(x)
 		w := math.Min(mm(l.width), 95)
-		h := w * float64(x.Height) / float64(x.Width)
+		h := w * float64(dy) / float64(dx)
 		if most := l.h * 0.33; h > most {
 			w, h = w*most/h, most
 		}

@@ -176,11 +176,10 @@ func (l *layout) around(page, of int) []op {
 // across is the banner from the lower left corner to the upper right one, in a grey that
 // lets what it crosses be read.
 func (l *layout) across() op {
-	diagonal := math.Hypot(l.w-2*l.side, l.h-2*l.edge)
-	size := 100.0
-	w := mm(l.face.width(l.frame.banner, size, true))
-	size *= 0.86 * diagonal / w
-	size = math.Min(size, l.w/2)
+	angle := math.Atan2(l.h-2*l.edge, l.w-2*l.side)
+	// what a size of one point takes, along the text and upright to it, turned
+	w, h := mm(l.face.width(l.frame.banner, 100, true))/100, 25.4/72
+	size := math.Min(0.97*(l.w-2*l.side)/(w*math.Cos(angle)+h*math.Sin(angle)), 0.97*(l.h-2*l.edge)/(w*math.Sin(angle)+h*math.Cos(angle)))
 	return op{kind: opAcross, text: l.frame.banner, size: size, bold: true, grey: 205, w: mm(l.face.width(l.frame.banner, size, true))}
 }
 
@@ -204,7 +203,7 @@ func (l *layout) closing(doc *card.Document, text string) error {
 		// four modules of quiet all round; a module a telephone can part
 		n := len(code) + 8
 		side = math.Max(math.Min(float64(n)*0.42, l.code), math.Min(22, l.code))
-		p.put(piece{h: side, ops: []op{{kind: opCode, w: side, h: side, code: code}}}, 0, 0)
+		p.put(piece{h: side, ops: []op{{kind: opFill, w: side, h: side, grey: 255}, {kind: opCode, w: side, h: side, code: code}}}, 0, 0)
 		side += 2
 	}
 	rest := piece{}

@@ -37,13 +37,13 @@ func upright(p *card.Picture) (data []byte, kind string, err error) {
 	return b.Bytes(), "PNG", err
 }
 
-// Size is how wide and high a picture is seen, in its own dots, after the turn that its
+// seen is how wide and high a picture is seen, in its own dots, after the turn that its
 // camera noted.
-func Size(data []byte, width, height int) (int, int) {
-	if turned(data) >= 5 {
-		return height, width
+func seen(p *card.Picture) (width, height int) {
+	if p.Kind == "image/jpeg" && turned(p.Data) >= 5 {
+		return p.Height, p.Width
 	}
-	return width, height
+	return p.Width, p.Height
 }
 
 // turned reads the orientation that a camera notes in a JPEG (Exif tag 0x0112): 1 is
