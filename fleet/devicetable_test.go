@@ -41,6 +41,11 @@ func bare(d Device) Device {
 	if d.Range != nil {
 		d.Range = &Range{Low: d.Range.Low, High: d.Range.High}
 	}
+	if d.Tries != nil {
+		tries := *d.Tries
+		tries.Pos = reading.Pos{}
+		d.Tries = &tries
+	}
 	facts := func(in []Fact) []Fact {
 		out := append([]Fact(nil), in...)
 		for i := range out {
