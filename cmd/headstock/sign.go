@@ -51,7 +51,7 @@ func (d *door) sign() *cobra.Command {
 			}
 			k, _ := f.Class(args[1])
 			if d.json {
-				return d.printJSON(map[string]any{"caution": card.Caution, "class": k.Name, "file": file, "revision": k.Revision, "content": k.Content})
+				return d.printJSON(map[string]any{"caution": card.Caution, "class": k.Name, "file": file, "state": k.Revision.State, "by": k.Revision.By, "checked_by": k.Revision.CheckedBy, "issued_by": k.Revision.IssuedBy, "date": k.Revision.Date, "content": k.Content})
 			}
 			state, _ := k.Standing()
 			fmt.Fprintf(d.out, "%s is %s: %s, %s\n", k.Name, state, file, date)
