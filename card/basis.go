@@ -29,25 +29,33 @@ func (d *Document) rests(classes ...*fleet.Class) {
 	}
 }
 
-// revision words how far a record has been checked, and by whom.
+// revision words how far a record has been checked.
 func revision(c *fleet.Class) string {
-	r := c.Revision
 	state, why := c.Standing()
-	said := state
-	if r.Date != "" && r.State == state {
-		said += " " + r.Date
+	switch {
+	case c.Revision.State == "":
+		return "no revision"
+	case c.Unsealed():
+		return strings.Join(strings.Fields(state+" "+c.Revision.Date+" (not sealed)"), " ")
+	case why != "":
+		return state + " (" + why + ")"
 	}
-	if r.State == state {
-		for _, p := range []struct{ how, who string }{{"written by", r.By}, {"checked by", r.CheckedBy}, {"issued by", r.IssuedBy}} {
-			if p.who != "" {
-				said += ", " + p.how + " " + p.who
-			}
+	return strings.TrimSpace(state + " " + c.Revision.Date)
+}
+
+// revised is who has written, checked and issued a record, and what that is worth now.
+func revised(c *fleet.Class) []Fact {
+	r := c.Revision
+	var out []Fact
+	for _, f := range []Fact{{Name: "written by", Text: r.By}, {Name: "checked by", Text: r.CheckedBy}, {Name: "issued by", Text: r.IssuedBy}, {Name: "on", Text: r.Date}} {
+		if f.Text != "" {
+			out = append(out, f)
 		}
 	}
-	if why != "" {
-		said += " (" + why + ")"
+	if state, why := c.Standing(); why != "" {
+		out = append(out, Fact{Name: "now", Text: state + ": " + why, Mark: Warn})
 	}
-	return said
+	return out
 }
 
 // Functions is the defined list of function words, system by system.

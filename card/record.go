@@ -407,6 +407,10 @@ func Needs(c *fleet.Class) *Document {
 		}
 		d.Bullets(items...)
 	}
+	if facts := revised(c); len(facts) > 0 {
+		d.Heading(1, "Revision")
+		d.Facts(facts...)
+	}
 	d.rests(c)
 	return d
 }

@@ -60,12 +60,18 @@ func (c *Class) Standing() (state, why string) {
 		return "draft", "the record has no revision"
 	case r.State == "draft":
 		return "draft", ""
-	case r.Content == "":
+	case c.Unsealed():
 		return r.State, "not sealed, so nothing shows whether it has changed since it was checked"
 	case r.Content != c.Content:
 		return "draft", "changed since it was checked by " + r.CheckedBy
 	}
 	return r.State, ""
+}
+
+// Unsealed says that a record is marked checked or issued by hand, without the sum that
+// would show a change.
+func (c *Class) Unsealed() bool {
+	return (c.Revision.State == "checked" || c.Revision.State == "issued") && c.Revision.Content == ""
 }
 
 // Draft says that a document made from the record may not be used: it is not issued, or
