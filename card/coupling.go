@@ -245,7 +245,7 @@ func footer(d *Document, c *consist.Consist, r *rule.Rules, p *prove.Proof) {
 	}
 	d.rests(classes...)
 	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
-	d.Rests = append(d.Rests, "computed from "+count(p.Runs, "run"))
+	d.Rests = append(d.Rests, "from "+count(p.Runs, "run"))
 	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %s at 20 °C and sea level; pressures are gauge. The tool proves the record; only the test proves the locomotive.", count(p.Runs, "run")))
 }
 
