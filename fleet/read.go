@@ -92,6 +92,8 @@ func (r *reader) classFiles() [][]string {
 		if !e.IsDir() {
 			if isYAML(e.Name()) {
 				out = append(out, []string{p})
+			} else if r.isTable(p) {
+				r.complain(CodeTableName, reading.Pos{File: p}, fmt.Sprintf("the table %q belongs to no class", e.Name()), "it in the folder of its class, beside class.yaml", "")
 			}
 			continue
 		}
