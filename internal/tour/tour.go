@@ -44,10 +44,17 @@ type Problem struct {
 	// Here marks stops made wherever one stands: the cost of the row is taken, and the way
 	// goes on from the stop before. Nil is none. Start and Finish cannot be such.
 	Here []bool
+	// Ways says that the costs are lengths of shortest ways and nothing else, so that a stop
+	// on the way to another can be made in passing: such a stop is then never passed by, which
+	// leaves the shortest cost as it is and far fewer orders to look at.
+	Ways bool
 	// Limit is the greatest number of sets kept for one length of the order; 0 is
 	// DefaultLimit.
 	Limit int
 }
+
+// hair is by how much two lengths may differ and be the same.
+const hair = 1e-9
 
 // DefaultLimit keeps the memory of a part of 30 stops below some 100 MB.
 const DefaultLimit = 40_000
@@ -59,7 +66,8 @@ type Tour struct {
 	// Lower is a cost that no order can be below. It equals Cost when Proved.
 	Lower  float64
 	Proved bool
-	// Orders is how many orders have this cost; known only when Proved, else 0.
+	// Orders is how many orders have this cost; 0 when not known, which is so unless Proved,
+	// and with Ways.
 	Orders float64
 	Cells  int // sets looked at
 }
@@ -93,7 +101,7 @@ func Shortest(p Problem) (Tour, error) {
 		out.Orders *= t.Orders
 		out.Cells += t.Cells
 	}
-	if !out.Proved {
+	if !out.Proved || p.Ways {
 		out.Orders = 0
 	}
 	return out, nil
@@ -116,6 +124,17 @@ func (p Problem) check() error {
 	}
 	if p.Here != nil && (len(p.Here) != n || p.Here[p.Start] || p.Finish != Free && p.Here[p.Finish]) {
 		return errors.New("the first or the last stop has no place of its own")
+	}
+	if p.Ways {
+		for i := range n {
+			for j := range n {
+				for k := range n {
+					if !p.here(i) && !p.here(j) && !p.here(k) && p.Cost[i][j] > p.Cost[i][k]+p.Cost[k][j]+hair {
+						return fmt.Errorf("the way from %d to %d is longer than by %d; close the ways first", i, j, k)
+					}
+				}
+			}
+		}
 	}
 	for _, b := range p.Before {
 		if b[0] < 0 || b[0] >= n || b[1] < 0 || b[1] >= n {
@@ -260,6 +279,8 @@ type search struct {
 	here   uint64
 	to     int // number of the last stop, or Free
 	mult   []float64
+	// onWay[i][j] are the stops on the way from i to j, made in passing; nil without Ways
+	onWay [][]uint64
 }
 
 func newSearch(p Problem, pt part, after [][]bool) *search {
@@ -286,7 +307,42 @@ func newSearch(p Problem, pt part, after [][]bool) *search {
 		}
 		s.cost = append(s.cost, row)
 	}
+	if p.Ways {
+		s.findOnWay()
+	}
 	return s
+}
+
+// findOnWay: of two stops at one spot the earlier number is on the way to the later.
+func (s *search) findOnWay() {
+	for i, row := range s.cost {
+		on := make([]uint64, s.n)
+		for j := range on {
+			for k := range s.n {
+				if k == i || k == j || k == s.to || s.here&(1<<j|1<<k) != 0 || i < s.n && s.here&(1<<i) != 0 || math.IsInf(row[j], 1) {
+					continue
+				}
+				if row[k]+s.cost[k][j] <= row[j]+hair && (s.cost[k][j] > hair || s.cost[j][k] > hair || k < j) {
+					on[j] |= 1 << k
+				}
+			}
+		}
+		s.onWay = append(s.onWay, on)
+	}
+}
+
+// passes says whether the way from one stop to another leads past one that could be made
+// now.
+func (s *search) passes(done uint64, from, to int) bool {
+	if s.onWay == nil {
+		return false
+	}
+	for on := s.onWay[from][to] &^ done; on != 0; on &= on - 1 {
+		if s.needs[bits.TrailingZeros64(on)]&^done == 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // set is what has been done, with the best cost for each stop it could have ended at
@@ -327,7 +383,7 @@ func (s *search) run(width int, limit float64) (Tour, bool) {
 				}
 				for free := full &^ g.done; free != 0; free &= free - 1 {
 					j := bits.TrailingZeros64(free)
-					if s.needs[j]&^g.done != 0 || math.IsInf(s.cost[last][j], 1) {
+					if s.needs[j]&^g.done != 0 || math.IsInf(s.cost[last][j], 1) || s.passes(g.done, last, j) {
 						continue
 					}
 					done := g.done | 1<<j

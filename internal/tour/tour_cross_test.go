@@ -99,6 +99,38 @@ func TestShortestAgreesWithEveryOrder(t *testing.T) {
 	})
 }
 
+// Making what is passed on the way loses nothing: with shortest ways as costs the programme
+// still finds what trying every order finds.
+func TestWaysLoseNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawn(t)
+		p.Cost, _ = Close(p.Cost)
+		for i := range p.Cost {
+			for j := range p.Cost {
+				if p.Here[i] || p.Here[j] {
+					p.Cost[i][j] = 0
+				}
+			}
+		}
+		all := everyOrder(p)
+		p.Ways = true
+		if rapid.Bool().Draw(t, "narrow") {
+			p.Limit = 1
+		}
+		got, err := Shortest(p)
+		if len(all) == 0 || err != nil {
+			if len(all) > 0 && p.Limit == 0 {
+				t.Fatal(err)
+			}
+			return
+		}
+		want, _ := Cost(p, all[0])
+		if got.Proved && math.Abs(got.Cost-want) > 1e-9 || got.Lower > want+1e-9 || p.Limit == 0 && !got.Proved {
+			t.Fatalf("cost %v, lower %v, proved %v; by trying %v", got.Cost, got.Lower, got.Proved, want)
+		}
+	})
+}
+
 // Kept to few sets, the order is still an order, it is never said to be shorter than any
 // is, and its lower end is never above the shortest.
 func TestBoundedSearchIsHonest(t *testing.T) {
