@@ -1,15 +1,20 @@
 package prepare
 
 import (
+	"sync"
 	"testing"
 
 	"headstock/demo"
 	"headstock/fleet"
+	"headstock/internal/reading"
 )
+
+// read reads the demo railway once.
+var read = sync.OnceValues(func() (*fleet.Fleet, []reading.Complaint) { return fleet.Read(demo.Railway()) })
 
 func railway(t testing.TB) *fleet.Fleet {
 	t.Helper()
-	f, cs := fleet.Read(demo.Railway())
+	f, cs := read()
 	if len(cs) > 0 {
 		t.Fatal(cs[0])
 	}
