@@ -516,3 +516,47 @@ func (r *reader) checkWalk(c *Class) {
 		}
 	}
 }
+
+// StateOr is the state a check needs, or the given one where it needs none.
+func (k Check) StateOr(state string) string {
+	if k.State != "" {
+		return k.State
+	}
+	return state
+}
+
+// WriteWalkOrder is a frozen order as a file of the class folder.
+func WriteWalkOrder(c *Class, o *WalkOrder) string {
+	var b strings.Builder
+	b.WriteString("# The frozen order of the walk-round inspection, written by headstock walk --freeze.\n# It stays as it is while the record changes; people rely on the same order every time.\n")
+	fmt.Fprintf(&b, "class: %s\nsource: %s\nwalk order:\n", quoted(c.Name), quoted(c.Source))
+	fmt.Fprintf(&b, "  record: %s\n", quoted(o.Record))
+	if o.Revision != "" {
+		fmt.Fprintf(&b, "  revision: %s\n", quoted(o.Revision))
+	}
+	fmt.Fprintf(&b, "  proved shortest: %s\n  takes: %s s\n  stands:\n", map[bool]string{true: "yes", false: "no"}[o.Proved], strconv.FormatFloat(o.Seconds, 'f', -1, 64))
+	for _, s := range o.Stands {
+		var parts []string
+		if s.Place != "" {
+			parts = append(parts, "at: "+quoted(s.Place))
+		}
+		if s.State != "" {
+			parts = append(parts, "state: "+s.State)
+		}
+		if s.Do != "" {
+			parts = append(parts, "do: "+quoted(s.Do))
+		}
+		fmt.Fprintf(&b, "    - {%s}\n", strings.Join(parts, ", "))
+	}
+	return b.String()
+}
+
+// quoted writes a word so that YAML reads it back as it is.
+func quoted(s string) string {
+	for _, r := range s {
+		if !(r == '-' || r == ' ' || r == '.' || r >= '0' && r <= '9' || r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z') {
+			return "'" + strings.ReplaceAll(s, "'", "''") + "'"
+		}
+	}
+	return s
+}

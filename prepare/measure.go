@@ -386,6 +386,7 @@ const alike = 0.002
 // them; where the figures look like one it is asked about and not judged.
 func (m measurer) travel(g *group) Result {
 	r := m.start(g, "travel", "applied", "released", "travel")
+	r.Kind = quantity.Length
 	released, known := m.released(g.device)
 	from := "record"
 	if v, ok := g.values["released"]; ok {
@@ -472,6 +473,7 @@ func rangeFact(d *fleet.Device, name string) (low, high float64, by string, ok b
 // fall is how fast a pressure falls, averaged over the time it was watched.
 func (m measurer) fall(g *group) Result {
 	r := m.start(g, "fall", "start", "end", "time")
+	r.Kind = quantity.Rate
 	start, ok1 := g.values["start"]
 	end, ok2 := g.values["end"]
 	time, ok3 := g.values["time"]
@@ -541,6 +543,7 @@ func (m measurer) highestMain() (float64, bool) {
 // gauge is how far a gauge is off against a test gauge.
 func (m measurer) gauge(g *group) Result {
 	r := m.start(g, "gauge error", "shows", "test gauge")
+	r.Kind = quantity.Pressure
 	shows, ok1 := g.values["shows"]
 	test, ok2 := g.values["test gauge"]
 	if !ok1 || !ok2 {
@@ -832,4 +835,15 @@ func (m measurer) threeAxles() bool {
 		}
 	}
 	return false
+}
+
+// Ends are the ends of a limit; nil where it is open.
+func (h Held) Ends() (low, high *float64) {
+	if !math.IsInf(h.Low, 0) {
+		low = &h.Low
+	}
+	if !math.IsInf(h.High, 0) {
+		high = &h.High
+	}
+	return low, high
 }

@@ -129,8 +129,8 @@ func TestMeasurementsAgainstLimits(t *testing.T) {
 		{"Kite", 11, []string{"main-reservoir-1,,certified,1000 kPa", "main-reservoir-1,,radius,300 mm", "main-reservoir-1,,depth,2.5 mm"}, Cannot, "", "needs tell-tale"},
 		{"Brant", 1, []string{"lap-leakage,,start,400 kPa", "lap-leakage,,end,360 kPa", "lap-leakage,,time,1 min"}, Outside, "INS-010", ""},
 		{"Brant", 1, []string{"travel-1,2,applied,150 mm"}, Within, "", "released from record"},
-		{"HX", 201, []string{"travel,,applied,200 mm", "travel,,released,40 mm"}, Within, "", ""},
-		{"Kite", 11, []string{"hold-off,,,5 mm"}, Cannot, "", "no limit"},
+		{"HX", 201, []string{"travel,,applied,240 mm", "travel,,released,40 mm"}, Within, "", ""},
+		{"Kite", 11, []string{"hold-off-slots-cabs,,,5 mm"}, Cannot, "", "no limit"},
 	} {
 		rs := judged(t, c.unit, c.n, c.lines...)
 		r := rs[0]

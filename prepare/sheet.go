@@ -11,6 +11,7 @@ type Sheet struct {
 	Walk    *Walk
 	Unit    *fleet.Unit // nil for a class
 	Date    string      // "" when none was given; every check is then on the sheet
+	Brief   bool        // without the devices that are only seen to stand as they should
 	Stands  []SheetStand
 	Seconds float64 // on foot, over the stands of the sheet
 	Takes   float64 // of the checks on the sheet that say how long they take
@@ -54,9 +55,10 @@ type Due struct {
 }
 
 // Today makes the sheet of a unit for a day, or with no unit that of the class. With no
-// day every check stands on it. An error is of the date.
-func Today(w *Walk, u *fleet.Unit, date string) (*Sheet, error) {
-	s := &Sheet{Walk: w, Unit: u, Date: date}
+// day every check stands on it. A brief sheet holds the checks, what is read in a state of
+// the machine, trips, what must not be moved, and what today adds. An error is of the date.
+func Today(w *Walk, u *fleet.Unit, date string, brief bool) (*Sheet, error) {
+	s := &Sheet{Walk: w, Unit: u, Date: date, Brief: brief}
 	if date != "" {
 		if _, err := day(date); err != nil {
 			return nil, err
@@ -166,6 +168,9 @@ func (s *Sheet) line(l Line) (SheetLine, bool, error) {
 		out.Checks = append(out.Checks, k)
 		out.Due = append(out.Due, d)
 		s.Takes += k.Takes
+	}
+	if d := l.Device; own && s.Brief && len(out.Notes) == 0 && d.State == "" && d.Kind != "trip" && !d.Sealed && !d.MustNotMove {
+		own = false
 	}
 	return out, own || len(out.Checks) > 0, nil
 }

@@ -1,17 +1,3 @@
-// Package prepare makes a unit ready: the walk round it with its sheet, and measurements
-// held against their limits.
-//
-// The order of the walk is the shortest one over the stands of the class record, exact
-// where it can be proved. It is computed once for a revision of the record and then frozen
-// in the class folder: people rely on meeting the stands in the same order every time, so a
-// changed record does not move them; the walk says which stands are new instead.
-//
-// Two rules shape the order, both common practice. What can be looked at with the engine
-// stopped is looked at before it is started. Then the brake is applied and released once
-// each, in that order. So the state of the machine never goes back, and the acts that
-// change it are stops like any other (package tour).
-//
-// The package words nothing and takes no date from a clock.
 package prepare
 
 import (
@@ -217,6 +203,9 @@ func lay(c *fleet.Class) (*plan, error) {
 		}
 		p.stands[k].Lines = append(p.stands[k].Lines, l)
 	}
+	for k := range p.stands {
+		p.stands[k].Lines = together(p.stands[k].Lines)
+	}
 	last := slices.Max(append(slices.Clone(phase), 0))
 	n := len(p.stands)
 	for k := range last {
@@ -274,6 +263,21 @@ func lay(c *fleet.Class) (*plan, error) {
 		}
 	}
 	return p, nil
+}
+
+// together puts the lines about one device behind each other.
+func together(lines []Line) []Line {
+	var out []Line
+	for _, l := range lines {
+		at := len(out)
+		for i, o := range out {
+			if l.Device != nil && o.Device == l.Device {
+				at = i + 1
+			}
+		}
+		out = slices.Insert(out, at, l)
+	}
+	return out
 }
 
 // lines are everything to be looked at, each with its place, state and level.
@@ -545,4 +549,20 @@ func (w *Walk) Freeze() *fleet.WalkOrder {
 		o.Stands = append(o.Stands, f)
 	}
 	return o
+}
+
+// Places are the places of a class in the order in which its walk first comes to them; none
+// where the record does not hold enough for a walk.
+func Places(c *fleet.Class) []string {
+	w, err := Of(c)
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, s := range w.Stands {
+		if s.Do == "" && !slices.Contains(out, s.Place.ID) {
+			out = append(out, s.Place.ID)
+		}
+	}
+	return out
 }
