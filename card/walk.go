@@ -31,7 +31,7 @@ func Walk(s *prepare.Sheet, u quantity.Units) *Document {
 	}
 	d.Cautions = append(d.Cautions, "First look for tags, flags and people under, in or on the vehicle. Secure it and chock it; it stays secured to the end, whatever is done with its brake.",
 		"Look; move only what a line asks for.")
-	total, warn := 0, today(d, s)
+	total, warn := 0, todayAdds(d, s)
 	for _, t := range s.Stands {
 		if t.Do == "" {
 			total++
@@ -68,8 +68,8 @@ func Walk(s *prepare.Sheet, u quantity.Units) *Document {
 		way(d, c, t.Stand, u)
 		table := Table{Columns: []Column{{Title: "look at"}, {Title: "right when"}, {Title: "found"}}}
 		for i, l := range t.Lines {
-			more := rows(l, state, u)
-			if i > 0 && l.Device != nil && t.Lines[i-1].Device == l.Device {
+			more := rows(l, state, s.Brief, u)
+			if i > 0 && len(more) > len(l.Checks) && t.Lines[i-1].Device == l.Device {
 				more = more[1:] // the device heads the line before
 			}
 			table.Rows = append(table.Rows, more...)
@@ -80,7 +80,7 @@ func Walk(s *prepare.Sheet, u quantity.Units) *Document {
 		d.Heading(1, "Where the record does not say")
 		table := Table{Columns: []Column{{Title: "look at"}, {Title: "right when"}, {Title: "found"}}}
 		for _, l := range s.Unplaced {
-			table.Rows = append(table.Rows, rows(l, "", u)...)
+			table.Rows = append(table.Rows, rows(l, "", s.Brief, u)...)
 		}
 		d.Table(table)
 	}
@@ -112,8 +112,8 @@ func Walk(s *prepare.Sheet, u quantity.Units) *Document {
 	return d
 }
 
-// today says what the unit's own entry adds, and whether any of it is to be minded.
-func today(d *Document, s *prepare.Sheet) bool {
+// todayAdds says what the unit's own entry adds, and whether any of it is to be minded.
+func todayAdds(d *Document, s *prepare.Sheet) bool {
 	if s.Unit == nil {
 		return false
 	}
@@ -269,12 +269,13 @@ func note(n prepare.Note) string {
 	return fmt.Sprintf("%s %s since %s, %s", n.Kind, n.Text, n.Date, n.Why)
 }
 
-// rows are a line of the sheet: the device as it should stand, then each check.
-func rows(l prepare.SheetLine, state string, u quantity.Units) [][]Cell {
+// rows are a line of the sheet: the device as it should stand, then each check. On a brief
+// sheet a check speaks for its device, unless there is more to say of it.
+func rows(l prepare.SheetLine, state string, brief bool, u quantity.Units) [][]Cell {
 	var out [][]Cell
-	name := ""
+	mind := ""
 	if x := l.Device; x != nil {
-		name = x.Name
+		name := x.Name
 		mark, room := None, blank
 		if x.MustNotMove {
 			mark, name = Warn, name+" – must not be moved"
@@ -296,7 +297,13 @@ func rows(l prepare.SheetLine, state string, u quantity.Units) [][]Cell {
 				right = strings.TrimPrefix(right+"; mind: "+strings.Join(x.Cautions, "; "), "; ")
 			}
 		}
-		out = append(out, []Cell{Marked(mark, upper(name)), Text(upper(right)), Text(room)})
+		if brief && len(l.Checks) > 0 && mark == None {
+			if len(x.Cautions) > 0 {
+				mind = "mind: " + strings.Join(x.Cautions, "; ")
+			}
+		} else {
+			out = append(out, []Cell{Marked(mark, upper(name)), Text(upper(right)), Text(room)})
+		}
 	}
 	for i, k := range l.Checks {
 		what, right := k.What, []string{}
@@ -325,6 +332,8 @@ func rows(l prepare.SheetLine, state string, u quantity.Units) [][]Cell {
 		}
 		if x := l.Due; i < len(x) && k.Every.Stated() {
 			switch {
+			case x[i].Last == "" && strings.Contains(k.When, k.Every.Text):
+				right = append(right, "no day recorded")
 			case x[i].Last == "":
 				right = append(right, k.Every.Text+", no day recorded")
 			case x[i].Over > 0:
@@ -338,6 +347,10 @@ func rows(l prepare.SheetLine, state string, u quantity.Units) [][]Cell {
 		}
 		if k.Outside != "" && k.Outside != "report" && l.Read != "released" {
 			right = append(right, "outside it the unit "+k.Outside)
+		}
+		if mind != "" {
+			right = append(right, mind)
+			mind = ""
 		}
 		out = append(out, []Cell{Text("→ " + what + " (" + k.ID + ")"), Text(upper(strings.Join(right, "; "))), Text(blank)})
 	}
