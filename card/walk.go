@@ -37,7 +37,10 @@ func Walk(s *prepare.Sheet, u quantity.Units) *Document {
 			total++
 		}
 	}
-	d.Verdict = &Verdict{Text: fmt.Sprintf("%s, %s on foot and %s of checks that say how long they take.", count(total, "stand"), u.Seconds(quantity.Seconds(s.Seconds)), u.Seconds(quantity.Seconds(s.Takes)))}
+	d.Verdict = &Verdict{Text: fmt.Sprintf("%s, %s on foot.", count(total, "stand"), u.Seconds(quantity.Seconds(s.Seconds)))}
+	if s.Takes > 0 {
+		d.Verdict.Text += fmt.Sprintf(" The checks that say how long they take come to %s; most do not say.", u.Seconds(quantity.Seconds(s.Takes)))
+	}
 	if warn {
 		d.Verdict.Mark = Warn
 	}
@@ -332,6 +335,10 @@ func rows(l prepare.SheetLine, state string, brief bool, u quantity.Units) [][]C
 		}
 		if x := l.Due; i < len(x) && k.Every.Stated() {
 			switch {
+			case !x[i].Looked:
+				if !strings.Contains(k.When, k.Every.Text) {
+					right = append(right, k.Every.Text)
+				}
 			case x[i].Last == "" && strings.Contains(k.When, k.Every.Text):
 				right = append(right, "no day recorded")
 			case x[i].Last == "":

@@ -52,6 +52,8 @@ type Due struct {
 	Last  string
 	Next  string
 	Over  int // days past due; 0 on the day itself
+	// Looked says that a unit and a day were given, so that Last was looked for.
+	Looked bool
 }
 
 // Today makes the sheet of a unit for a day, or with no unit that of the class. With no
@@ -181,6 +183,7 @@ func (s *Sheet) due(k fleet.Check) (Due, bool, error) {
 	if !k.Every.Stated() || s.Date == "" || s.Unit == nil {
 		return d, true, nil
 	}
+	d.Looked = true
 	for _, m := range s.Unit.Checked {
 		if m.Check == k.ID && m.Date <= s.Date {
 			d.Last = max(d.Last, m.Date)
