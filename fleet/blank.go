@@ -80,6 +80,20 @@ devices: {}
 #    range: 0 kPa .. 150 kPa        # where it may also stand between
 #    normal: release
 #    cautions: [past full service is an emergency]
+# Checks beyond a look at each device; a measurement names a check by its id.
+#checks:
+#  - id: battery
+#    what: battery
+#    how: voltmeter with the headlight on
+#    every: weekly                  # or daily, 92 days, 3 months; an occasion goes under when
+#    state: stopped                 # or idling, hot, brake applied, brake released …
+#    limit: at least 68 V           # or 80 mm to 125 mm, at most 20 kPa, or words
+#    what then: charge before a start
+#    outside: may not lead          # or must not move, may not trail, report
+#    device: battery-voltmeter
+# The walk round it: where it begins and ends, where the engine is started and the brake
+# worked. headstock walk computes the order; headstock walk --freeze keeps it.
+#walk: {start: ground-left, finish: cab-desk, engine at: cab-desk, brake at: cab-desk}
 
 # 3. Set up: headstocks and their pipes, and where each device stands in each role.
 # Hoses need the positions coupled and on dummy, end cocks open and closed.

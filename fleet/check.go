@@ -27,11 +27,8 @@ func (r *reader) check(c *Class) {
 	for _, p := range c.Procedures {
 		r.checkProcedure(c, p)
 	}
-	for _, k := range c.Checks {
-		if k.Device != "" {
-			r.deviceID(c, CodeCheckDevice, k.Pos, k.Device, "a check is about")
-		}
-	}
+	r.checkChecks(c)
+	r.checkWalk(c)
 }
 
 func deviceIDs(c *Class) []string {

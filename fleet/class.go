@@ -46,6 +46,8 @@ type Class struct {
 	Makes      []Makes
 	Checks     []Check
 	Procedures []*Instructions
+	Walk       Walk
+	Order      *WalkOrder // the frozen order of the walk-round inspection; nil when none is
 	Missing    []Missing
 	partial    bool   // a file of it is no record: what names its devices is not held against them
 	Hash       string // hash of the files it was read from, as they are
@@ -124,6 +126,8 @@ type Device struct {
 	Who                []Fact
 	Evidence           string
 	ReadsTrueWhen      string
+	State              string  // the state of the machine in which it is looked at; "" when in any
+	Wait               float64 // s to wait in that state before it reads true
 	GoesWith           []string
 	ActsOn             []string
 	DrivenBy           string
@@ -253,13 +257,6 @@ type Makes struct {
 	Pos            reading.Pos
 }
 
-// Check is a check the record asks for beyond looking at each device.
-type Check struct {
-	What, How, When, Limit, Then string
-	Device, System               string
-	Pos                          reading.Pos
-}
-
 // Missing names what is not known.
 type Missing struct {
 	What, Needed string
@@ -276,6 +273,7 @@ type Unit struct {
 	With          []string // optional pipes or fittings this unit has
 	Measured      []Measured
 	Defects       []Defect
+	Checked       []Checked
 	Note          string
 	Pos           reading.Pos
 }

@@ -92,6 +92,14 @@ const (
 	CodeProcedurePosition = "procedure-position"
 	CodeProcedureMoves    = "procedure-moves-fixed"
 	CodeProcedureEnds     = "procedure-ends"
+	CodeCheckNoID         = "check-without-id"
+	CodeCheckLimit        = "check-limit"
+	CodeCheckInterval     = "check-interval"
+	CodeCheckAfter        = "check-after"
+	CodeCheckPlace        = "check-place"
+	CodeCheckMeasures     = "check-measures"
+	CodeWalkPlace         = "walk-place"
+	CodeUnitCheck         = "unit-check"
 	CodeUnitClass         = "unit-class"
 	CodeUnitNumber        = "unit-number"
 	CodeUnitTwice         = "unit-twice"
@@ -232,6 +240,14 @@ func Codes() []Code {
 		{CodeProcedureMoves, "A step moves a device that must not be moved.", "- {do: {sealed-cock: closed}}"},
 		{CodeProcedureEnds, "A procedure leaves a device otherwise than the role it ends as.", "ends as: stabled, with the battery left closed"},
 		{CodeCheckDevice, "A check is about a device that is not in the record.", "device: no-such-glass"},
+		{CodeCheckNoID, "A check has no id, so no measurement can refer to it.", "- {what: battery, limit: at least 68 V}"},
+		{CodeCheckLimit, "A limit begins like a figure and is none.", "limit: at most 20 kPs"},
+		{CodeCheckInterval, "An interval is not daily, weekly, monthly, yearly, or a number of days, weeks, months or years.", "every: now and then"},
+		{CodeCheckAfter, "A check comes after one that is not in the record, or checks wait for each other in a ring.", "after: [no-such-check]"},
+		{CodeCheckPlace, "A check is made at a place that is not in the record.", "place: nowhere"},
+		{CodeCheckMeasures, "What a check measures does not fit its device or its limit.", "measures: travel, at a lamp"},
+		{CodeWalkPlace, "The walk names a place that is not in the record.", "walk: {start: nowhere}"},
+		{CodeUnitCheck, "A unit's date is of a check that its class has not.", "checked: [{check: no-such-check}]"},
 		{CodeUnitClass, "Units are listed of a class that has no record.", "units: {Ploverr: {1: {}}}"},
 		{CodeUnitNumber, "A unit's number is no number and no range.", "1-6: {}"},
 		{CodeUnitTwice, "A unit number lies in two ranges.", "1..6 and 4..9"},

@@ -447,7 +447,7 @@ func (r *reader) class(files []string) *Class {
 	for _, p := range parts {
 		for _, e := range p.node.Entries() {
 			switch e.Key {
-			case "kind", "title", "format", "revision", "cabs", "multiple", "ends":
+			case "kind", "title", "format", "revision", "cabs", "multiple", "ends", "walk", "walk order":
 				if first, ok := single[e.Key]; ok {
 					r.complain(CodeSectionTwice, e.KeyPos, fmt.Sprintf("%s stands in two files of class %q", e.Key, c.Name), "it in one of them", "", first)
 					continue
@@ -511,6 +511,10 @@ func (r *reader) section(c *Class, e reading.Entry) {
 		r.checks(c, n)
 	case "procedures":
 		r.procedures(c, n)
+	case "walk":
+		r.walk(c, n)
+	case "walk order":
+		r.walkOrder(c, n)
 	case "missing":
 		specs := keysOf(topKeys(), "missing")
 		for _, i := range n.Items() {
@@ -852,6 +856,10 @@ func (r *reader) device(e reading.Entry) *Device {
 			d.Evidence = r.text(v)
 		case "reads true when":
 			d.ReadsTrueWhen = r.text(v)
+		case "state":
+			d.State = r.oneOf(v, MachineStates())
+		case "wait":
+			d.Wait = r.seconds(v, "a wait")
 		case "goes with":
 			d.GoesWith = r.texts(v)
 		case "acts on":
@@ -1029,40 +1037,5 @@ func (r *reader) makes(c *Class, n *reading.Node) {
 		}
 		m.Third = r.oneOf(e.Value, []string{"command", "copy"})
 		c.Makes = append(c.Makes, m)
-	}
-}
-
-func (r *reader) checks(c *Class, n *reading.Node) {
-	specs := keysOf(topKeys(), "checks")
-	for _, i := range n.Items() {
-		if !r.isMap(i, "a check") {
-			continue
-		}
-		r.keys(i, i.Pos(), "a check", specs, nil)
-		k := Check{Pos: i.Pos()}
-		for _, e := range i.Entries() {
-			switch e.Key {
-			case "what":
-				k.What = r.text(e.Value)
-			case "how":
-				k.How = r.text(e.Value)
-			case "when":
-				k.When = r.text(e.Value)
-			case "limit":
-				k.Limit = r.text(e.Value)
-			case "what then":
-				k.Then = r.text(e.Value)
-			case "device":
-				k.Device = r.text(e.Value)
-			case "system":
-				t := r.text(e.Value)
-				s, ok := system(t)
-				if !ok && t != "" {
-					r.complain(CodeUnknownSystem, e.Value.Pos(), fmt.Sprintf("no system %q", t), "one of "+strings.Join(Systems(), ", "), reading.Nearest(t, Systems()))
-				}
-				k.System = s
-			}
-		}
-		c.Checks = append(c.Checks, k)
 	}
 }

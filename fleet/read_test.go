@@ -97,7 +97,7 @@ roles:
   hauled dead: {pipes: [brake-pipe]}
   stabled:
 makes: {lead: command, "lead, copied": copy}
-checks: [{what: glass, how: look, when: cold, limit: half, what then: fill, device: needle}]
+checks: [{id: glass, what: glass, how: look, when: cold, limit: half, what then: fill, device: needle}]
 missing: [{what: choke, needed for: timing}]
 `
 

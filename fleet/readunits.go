@@ -106,6 +106,7 @@ func (r *reader) unitsOf(f *Fleet, c *Class, n *reading.Node) {
 			u.State = slices.Concat(proto.State, u.State)
 			u.Measured = slices.Concat(proto.Measured, u.Measured)
 			u.Defects = slices.Concat(u.Defects, proto.Defects)
+			u.Checked = slices.Concat(u.Checked, proto.Checked)
 			if proto.Note != "" {
 				u.Note = strings.TrimSpace(u.Note + " " + proto.Note)
 			}
@@ -137,6 +138,10 @@ func (r *reader) unit(c *Class, u *Unit, e reading.Entry) {
 				if m, ok := r.measured(c, i); ok {
 					u.Measured = append(u.Measured, m)
 				}
+			}
+		case "checked":
+			for _, i := range r.maps(k.Value, "a check made") {
+				u.Checked = append(u.Checked, r.checked(c, i))
 			}
 		case "defects":
 			for _, i := range r.maps(k.Value, "a defect") {

@@ -253,6 +253,30 @@ func (u Units) SI(k Kind, v float64) string {
 	return figures(v, 4)
 }
 
+// Limit prints an SI value of a kind with one digit more than a reading has, rounded one
+// way: for "at most" Down, for "at least" Up.
+func (u Units) Limit(k Kind, v float64, r Rounding) string {
+	switch {
+	case k == Length && u.imperial:
+		return round(Metres(v).Inches(), 2, r) + " in"
+	case k == Length && math.Abs(v) < 2:
+		return round(Metres(v).Millimetres(), 1, r) + " mm"
+	case k == Pressure && u.imperial:
+		return round(Gauge(v).PSI(), 1, r) + " psi"
+	case k == Pressure:
+		return round(Gauge(v).KPa(), 1, r) + " kPa"
+	case k == Rate && u.imperial:
+		return round(v*60/psi, 2, r) + " psi/min"
+	case k == Rate:
+		return round(PascalsPerSecond(v).KPaPerMinute(), 1, r) + " kPa/min"
+	case k == Voltage:
+		return round(v, 1, r) + " V"
+	case k == Current:
+		return round(v, 1, r) + " A"
+	}
+	return u.SI(k, v)
+}
+
 // Value prints a value with its spread: "12 mm ± 0.5 mm".
 func (u Units) Value(v Value) string {
 	s := u.SI(v.Kind, v.SI)

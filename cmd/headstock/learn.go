@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"headstock/card"
+	"headstock/prepare"
 	"headstock/teach"
 	"headstock/trial"
 )
@@ -41,7 +42,7 @@ func (d *door) learn() *cobra.Command {
 			} else if only {
 				return bad("--differences needs --from, the class that the crew knows")
 			}
-			stands := teach.Walk(c, nil, l)
+			stands := teach.Walk(c, prepare.Places(c), l)
 			switch {
 			case d.json && only:
 				return d.printJSON(struct {

@@ -86,7 +86,12 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		return d.flags()
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return bad("%s", flagFault(err)) })
-	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.demo()} {
+	for _, c := range []*cobra.Command{
+		d.check(), d.list(), d.find(), d.explain(), d.compare(), d.learn(),
+		d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(),
+		d.steps(), d.trips(), d.walk(), d.measure(),
+		d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.why(), d.demo(),
+	} {
 		root.AddCommand(c)
 	}
 	ran, err := root.ExecuteC()
