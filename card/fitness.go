@@ -71,7 +71,7 @@ type dutyRow struct {
 func duties(a *prepare.Answer) []dutyRow {
 	one, two := a.For(rule.Lead1), a.For(rule.Lead2)
 	var out []dutyRow
-	if one.Standing == two.Standing && sameLimits(one.Restriction, two.Restriction) {
+	if one.Standing == two.Standing && (one.Standing == prepare.MayNot || sameLimits(one.Restriction, two.Restriction)) {
 		out = append(out, dutyRow{"lead", one})
 	} else {
 		out = append(out, dutyRow{one.Says, one}, dutyRow{two.Says, two})
@@ -80,7 +80,7 @@ func duties(a *prepare.Answer) []dutyRow {
 		name := map[rule.Duty]string{rule.Trail: "trail", rule.Hauled: "be hauled", rule.Move: "be moved at all"}[d]
 		out = append(out, dutyRow{name, a.For(d)})
 	}
-	return out
+	return slices.DeleteFunc(out, func(r dutyRow) bool { return r.p.Standing == prepare.NotApplies })
 }
 
 func sameLimits(a, b rule.Restriction) bool {
@@ -251,8 +251,10 @@ func matters(d *Document, a *prepare.Answer, u quantity.Units) {
 	type key struct{ device, fault, text, rule string }
 	type entry struct {
 		x      prepare.Reason
-		duties []string
-		kinds  []string
+		bars   []string
+		unsaid []string
+		limits []string
+		in     map[string][]rule.Duty // limit: the duties in which it holds
 	}
 	var order []key
 	all := map[key]*entry{}
@@ -264,30 +266,36 @@ func matters(d *Document, a *prepare.Answer, u quantity.Units) {
 			k := key{x.Device + x.Function, x.Fault, x.Text, x.Rule}
 			e := all[k]
 			if e == nil {
-				e = &entry{x: x}
+				e = &entry{x: x, in: map[string][]rule.Duty{}}
 				all[k] = e
 				order = append(order, k)
 			}
 			switch x.Kind {
 			case "bars", "over":
-				e.duties = append(e.duties, barWords(p.Duty))
+				e.bars = append(e.bars, barWords(p.Duty))
 			case "unknown", "missing":
-				e.kinds = append(e.kinds, "cannot say: needs "+x.Needs)
+				e.unsaid = append(e.unsaid, "cannot say: needs "+x.Needs)
 			}
-			if p.Duty != rule.Move {
-				for _, w := range restrictionWords(x.Effect, u) {
-					w, _, _ = strings.Cut(w, " [")
-					e.kinds = append(e.kinds, w)
+			for _, w := range restrictionWords(x.Effect, u) {
+				w, _, _ = strings.Cut(w, " [")
+				if e.in[w] == nil {
+					e.limits = append(e.limits, w)
 				}
+				e.in[w] = append(e.in[w], p.Duty)
 			}
 		}
 	}
-	for _, k := range order {
+	for i, k := range order {
 		e := all[k]
 		x := e.x
-		d.Heading(2, heading(matter(x)))
 		var facts []Fact
-		if x.Text != "" && !strings.Contains(matter(x), x.Text) {
+		again := i > 0 && order[i-1].device == k.device && order[i-1].fault == k.fault && order[i-1].text == k.text
+		if again { // another rule that speaks of the same
+			x.Since = ""
+		} else {
+			d.Heading(2, heading(matter(x)))
+		}
+		if !again && x.Text != "" && !strings.Contains(matter(x), x.Text) {
 			facts = append(facts, Fact{Name: "entered as", Text: x.Text})
 		}
 		if x.Since != "" {
@@ -304,15 +312,17 @@ func matters(d *Document, a *prepare.Answer, u quantity.Units) {
 			}
 			facts = append(facts, Fact{Name: "measured", Text: s})
 		}
-		mark, words := None, consequence(e.duties, e.kinds)
+		said := slices.Clone(e.unsaid)
+		for _, w := range e.limits {
+			said = append(said, w+dutyWords(e.in[w], e.bars))
+		}
+		mark, words := Warn, consequence(e.bars, said)
 		switch {
-		case len(e.duties) > 0:
+		case len(e.bars) > 0:
 			mark = Bad
-		case slices.ContainsFunc(e.kinds, func(w string) bool { return strings.HasPrefix(w, "cannot say") }):
+		case len(e.unsaid) > 0:
 			mark = Unknown
-		case words != "":
-			mark = Warn
-		default:
+		case words == "":
 			mark, words = Good, "no restriction"
 		}
 		facts = append(facts, Fact{Name: "follows", Text: words, Mark: mark})
@@ -324,6 +334,31 @@ func matters(d *Document, a *prepare.Answer, u quantity.Units) {
 		}
 		d.Facts(facts...)
 	}
+}
+
+// dutyWords says in which duties a limit holds, where it is not in all that are open.
+func dutyWords(ds []rule.Duty, bars []string) string {
+	open := func(d rule.Duty) bool { return d != rule.Move && !slices.Contains(bars, barWords(d)) }
+	var names []string
+	all := true
+	for _, d := range rule.Duties() {
+		if !open(d) {
+			continue
+		}
+		if !slices.Contains(ds, d) {
+			all = false
+			continue
+		}
+		name := map[rule.Duty]string{rule.Lead1: "leading with headstock 1 in front", rule.Lead2: "leading with headstock 2 in front", rule.Trail: "trailing", rule.Hauled: "hauled"}[d]
+		names = append(names, name)
+	}
+	if all || len(names) == 0 {
+		return ""
+	}
+	if len(names) >= 2 && strings.HasPrefix(names[0], "leading") && strings.HasPrefix(names[1], "leading") {
+		names = append([]string{"leading"}, names[2:]...)
+	}
+	return " when " + strings.Join(names, " or ")
 }
 
 func weakMark(weak bool) Mark {
@@ -401,10 +436,7 @@ func priceOf(d *Document, a *prepare.Answer, p *prepare.Price, u quantity.Units)
 			facts = append(facts, shareFact("brake of the train", p.OfTrain))
 		}
 	}
-	var all rule.Restriction
-	for _, q := range a.Permissions {
-		all = all.And(q.Restriction)
-	}
+	all := a.CutOutLimits()
 	load := "cannot say: no rule gives one, and it is not computed until haulage is"
 	mark := Unknown
 	if all.LoadShare.Set || all.LoadMass.Set {
@@ -541,7 +573,7 @@ func routeTables(d *Document, a *prepare.RouteAnswer, u quantity.Units) {
 	}
 	d.Table(t)
 	t = Table{Caption: "Each vehicle and joint", Columns: []Column{{Title: "what"}, {Title: "vehicle"}, {Title: "figure"}, {Title: "limit"}, {Title: "answer"}}}
-	for _, kind := range []string{"record", "axle load", "curve", "coupler height", "coupler swing", "placing"} {
+	for _, kind := range []string{"record", "axle load", "curve", "coupler height", "coupler swing"} {
 		var ks []prepare.RouteCheck
 		for _, k := range a.Checks {
 			if k.Kind == kind {
@@ -552,10 +584,8 @@ func routeTables(d *Document, a *prepare.RouteAnswer, u quantity.Units) {
 		for i := 0; i < len(ks); i++ {
 			k := ks[i]
 			n := i
-			if kind != "placing" {
-				for n+1 < len(ks) && alike(k, ks[n+1], u) {
-					n++
-				}
+			for n+1 < len(ks) && alike(k, ks[n+1], u) {
+				n++
 			}
 			who := k.Vehicle
 			if k.Other != "" {
@@ -568,22 +598,32 @@ func routeTables(d *Document, a *prepare.RouteAnswer, u quantity.Units) {
 			if k.Needs != "" || k.Broken != "" {
 				value = ""
 			}
-			answer := Marked(map[prepare.Fit]Mark{prepare.Fits: Good, prepare.DoesNot: Bad, prepare.FitUnsaid: Unknown}[k.Fit], string(k.Fit))
-			switch {
-			case k.Needs != "":
-				answer.Text += ": needs " + k.Needs
-			case k.Broken != "":
-				answer.Text += ": " + k.Broken
-			}
-			if kind == "placing" {
-				value = k.What + " [" + k.Rule + "]"
-			}
-			t.Rows = append(t.Rows, []Cell{Text(title), Text(who), Text(value), Text(limit), answer})
+			t.Rows = append(t.Rows, []Cell{Text(title), Text(who), Text(value), Text(limit), fitCell(k)})
 			title = ""
 			i = n
 		}
 	}
 	d.Table(t)
+	t = Table{Caption: "Rules of placing that speak of this train", Columns: []Column{{Title: "vehicle"}, {Title: "rule"}, {Title: "answer"}, {Title: "source"}}}
+	for _, k := range a.Checks {
+		if k.Kind == "placing" {
+			t.Rows = append(t.Rows, []Cell{Text(k.Vehicle), Text(k.What + " [" + k.Rule + "]"), fitCell(k), Text(k.Source)})
+		}
+	}
+	if len(t.Rows) > 0 {
+		d.Table(t)
+	}
+}
+
+func fitCell(k prepare.RouteCheck) Cell {
+	c := Marked(map[prepare.Fit]Mark{prepare.Fits: Good, prepare.DoesNot: Bad, prepare.FitUnsaid: Unknown}[k.Fit], string(k.Fit))
+	switch {
+	case k.Needs != "":
+		c.Text += ": needs " + k.Needs
+	case k.Broken != "":
+		c.Text += ": " + k.Broken
+	}
+	return c
 }
 
 // alike says whether two checks may stand in one row: the same answer by the same figures.

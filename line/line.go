@@ -18,6 +18,7 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -108,10 +109,13 @@ func (l *Line) Names() []string {
 }
 
 // UnknownPlace is a name that is no place of the line.
-type UnknownPlace struct{ Line, Name, Nearest string }
+type UnknownPlace struct {
+	Line, Name, Nearest string
+	Places              []string
+}
 
 func (e *UnknownPlace) Error() string {
-	s := fmt.Sprintf("no place %q on the line %s", e.Name, e.Line)
+	s := fmt.Sprintf("no place %q on %s; expected one of %s", e.Name, e.Line, strings.Join(e.Places, ", "))
 	if e.Nearest != "" {
 		s += "; nearest: " + e.Nearest
 	}
@@ -126,7 +130,7 @@ func (l *Line) Between(from, to string) ([]Section, float64, error) {
 	for i, n := range []string{from, to} {
 		p, ok := l.Place(n)
 		if !ok {
-			return nil, 0, &UnknownPlace{l.Name, n, reading.Nearest(n, l.Names())}
+			return nil, 0, &UnknownPlace{l.Name, n, reading.Nearest(n, l.Names()), l.Names()}
 		}
 		at[i] = p
 	}
@@ -150,8 +154,9 @@ func (l *Line) Between(from, to string) ([]Section, float64, error) {
 		return nil, 0, fmt.Errorf("no section of the line %s covers the way from km %g", l.Name, covered/1000)
 	}
 	if at[0].At > at[1].At {
-		for i, j := 0, len(out)-1; i < j; i, j = i+1, j-1 {
-			out[i], out[j] = out[j], out[i]
+		slices.Reverse(out)
+		for i := range out { // named as they are met; Start and End stay with the kilometres
+			out[i].From, out[i].To = out[i].To, out[i].From
 		}
 	}
 	return out, high - low, nil

@@ -106,6 +106,19 @@ type CutOut struct {
 // For is the answer for a duty.
 func (a *Answer) For(d rule.Duty) *Permission { return &a.Permissions[int(d)] }
 
+// CutOutLimits is what rules give for the devices that stand cut out, in any duty.
+func (a *Answer) CutOutLimits() rule.Restriction {
+	var out rule.Restriction
+	for _, p := range a.Permissions {
+		for _, x := range p.Reasons {
+			if slices.ContainsFunc(a.CutOuts, func(c CutOut) bool { return c.Device == x.Device }) {
+				out = out.And(x.Effect)
+			}
+		}
+	}
+	return out
+}
+
 // Lead is the answer for leading by either end: may, when it may by one of them.
 func (a *Answer) Lead() Standing {
 	l := []Standing{a.For(rule.Lead1).Standing, a.For(rule.Lead2).Standing}
@@ -320,11 +333,11 @@ func (p *Permission) weigh(f *fault, r *rule.Rules, c *fleet.Class, today int, d
 		case f.function == "":
 			x.Needs = "the device or function that the defect concerns"
 		case f.measure != nil && f.measure.Judged == "":
-			x.Needs = fmt.Sprintf("a rule for %q of a %s", f.measure.What, plain(f.function))
+			x.Needs = fmt.Sprintf("a rule for the measurement %q of %q", f.measure.What, plain(f.function))
 		case f.kind == "" && f.position == "":
 			x.Needs = "the kind of defect, and a rule for it"
 		default:
-			x.Needs = fmt.Sprintf("a rule for a %s: %s", plain(f.function), x.Fault)
+			x.Needs = fmt.Sprintf("a rule for %q, %s", plain(f.function), x.Fault)
 		}
 		p.Reasons = append(p.Reasons, x)
 	}
@@ -364,12 +377,9 @@ func (p *Permission) apply(x Reason, q *rule.Fit, f *fault, c *fleet.Class, toda
 	switch {
 	case x.Effect.Bars(p.Duty):
 		x.Kind = "bars"
-	case concerned && len(q.Local) > 0:
+	case concerned && len(local(q, p.Duty)) > 0:
+		what := local(q, p.Duty)
 		x.Kind = "missing"
-		var what []string
-		for _, w := range q.Local {
-			what = append(what, map[string]string{"speed": "speed limit", "load": "load limit"}[w])
-		}
 		x.Needs = fmt.Sprintf("the railway's own %s for rule %s", strings.Join(what, " and "), q.ID)
 	case concerned && q.Within > 0 && !hasDay:
 		x.Kind, x.Needs = "missing", "the day on which it was found, from which the term runs"
@@ -386,6 +396,19 @@ func (p *Permission) apply(x Reason, q *rule.Fit, f *fault, c *fleet.Class, toda
 		x.LastDay = rule.Date(int(x.Effect.LastDay.Value))
 	}
 	p.Reasons = append(p.Reasons, x)
+}
+
+// local are the figures that a rule leaves to the railway and that matter in a duty: what
+// is hauled hauls nothing.
+func local(q *rule.Fit, d rule.Duty) []string {
+	var out []string
+	for _, w := range q.Local {
+		if w == "load" && d == rule.Hauled {
+			continue
+		}
+		out = append(out, w+" limit")
+	}
+	return out
 }
 
 // conclude sets the standing: barred by one is barred; else one that cannot be said is

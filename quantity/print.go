@@ -185,9 +185,9 @@ func (u Units) DistanceRounded(l Metres, r Rounding) string {
 // AngleRounded prints an angle rounded one way.
 func (u Units) AngleRounded(a Radians, r Rounding) string { return round(a.Degrees(), 1, r) + "°" }
 
-// Share prints a part of a whole in whole per cent rounded one way: what is left rounds
-// Down, what is lost rounds Up.
-func Share(v float64, r Rounding) string { return round(v*100, 0, r) + " %" }
+// Share prints a part of a whole in per cent, to a tenth, rounded one way: what is left
+// rounds Down, what is lost rounds Up.
+func Share(v float64, r Rounding) string { return round(v*100, 1, r) + " %" }
 
 // Seconds prints a time: "12 s", "2 min 30 s", "1 h 5 min".
 func (u Units) Seconds(s Seconds) string {

@@ -105,7 +105,10 @@ func (f Fit) Effect(d Duty, end, found int) Restriction {
 		}
 		return a
 	}
-	r.Speed, r.LoadShare, r.LoadMass, r.Distance = given(f.Speed), given(f.LoadShare), given(f.LoadMass), given(f.Distance)
+	r.Speed, r.Distance = given(f.Speed), given(f.Distance)
+	if d != Hauled { // what is hauled hauls nothing
+		r.LoadShare, r.LoadMass = given(f.LoadShare), given(f.LoadMass)
+	}
 	if f.Within > 0 && found > 0 {
 		r.LastDay = Axis{Set: true, Value: float64(lastDay(found, f.Within)), By: by}
 	}

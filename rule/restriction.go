@@ -1,6 +1,7 @@
 package rule
 
 import (
+	"encoding/json"
 	"math"
 	"slices"
 	"strings"
@@ -44,14 +45,14 @@ type Clause struct {
 // Restriction is what a rule, or several together, leave of a unit's freedom. On every
 // axis the lower value is the stricter. The zero value restricts nothing.
 type Restriction struct {
-	Barred     [5][]string `json:"barred"`     // by duty: the rules that bar it
-	Speed      Axis        `json:"speed"`      // m/s, at most
-	LoadShare  Axis        `json:"load_share"` // of what it may otherwise haul, at most
-	LoadMass   Axis        `json:"load_mass"`  // kg, at most
-	Distance   Axis        `json:"distance"`   // m, at most
-	LastDay    Axis        `json:"last_day"`   // day number (see Day), last day on which it holds
-	Until      []Clause    `json:"until,omitempty"`
-	Conditions []Clause    `json:"conditions,omitempty"`
+	Barred     [5][]string // by duty: the rules that bar it
+	Speed      Axis        // m/s, at most
+	LoadShare  Axis        // of what it may otherwise haul, at most
+	LoadMass   Axis        // kg, at most
+	Distance   Axis        // m, at most
+	LastDay    Axis        // day number (see Day): the last day on which it may run so
+	Until      []Clause    // events, whichever comes first
+	Conditions []Clause    // what must hold, all of it
 }
 
 // Bars says whether a duty is barred. Whoever must not move can do nothing else either.
@@ -202,4 +203,43 @@ const maxDays = 36600
 // began is the first. A part of a day is no day.
 func lastDay(began int, term float64) int {
 	return began + int(math.Min(math.Floor(term/86400+1e-9), maxDays)) - 1
+}
+
+// MarshalJSON writes the axes that are set, SI, and the last day as a date.
+func (r Restriction) MarshalJSON() ([]byte, error) {
+	type limit struct {
+		Value any      `json:"value"`
+		By    []string `json:"by"`
+	}
+	type bar struct {
+		Duty string   `json:"duty"`
+		By   []string `json:"by"`
+	}
+	var out struct {
+		Bars       []bar    `json:"bars,omitempty"`
+		Speed      *limit   `json:"speed,omitempty"`
+		LoadShare  *limit   `json:"load_share,omitempty"`
+		LoadMass   *limit   `json:"load_mass,omitempty"`
+		Distance   *limit   `json:"distance,omitempty"`
+		LastDay    *limit   `json:"last_day,omitempty"`
+		Until      []Clause `json:"until,omitempty"`
+		Conditions []Clause `json:"conditions,omitempty"`
+	}
+	for d, by := range r.Barred {
+		if len(by) > 0 {
+			out.Bars = append(out.Bars, bar{Duty(d).String(), by})
+		}
+	}
+	axis := func(a Axis) *limit {
+		if !a.Set {
+			return nil
+		}
+		return &limit{a.Value, a.By}
+	}
+	out.Speed, out.LoadShare, out.LoadMass, out.Distance = axis(r.Speed), axis(r.LoadShare), axis(r.LoadMass), axis(r.Distance)
+	if out.LastDay = axis(r.LastDay); out.LastDay != nil {
+		out.LastDay.Value = Date(int(r.LastDay.Value))
+	}
+	out.Until, out.Conditions = r.Until, r.Conditions
+	return json.Marshal(out)
 }

@@ -80,7 +80,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	root.SetArgs(args)
 	root.PersistentPreRunE = func(*cobra.Command, []string) error { return d.flags() }
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return bad("%s", flagFault(err)) })
-	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.demo()} {
+	for _, c := range []*cobra.Command{d.check(), d.list(), d.find(), d.explain(), d.compare(), d.newRecord(), d.needs(), d.schema(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.why(), d.ifMoved(), d.learn(), d.steps(), d.trips(), d.fit(), d.route(), d.demo()} {
 		root.AddCommand(c)
 	}
 	if err := root.Execute(); err != nil {
@@ -195,6 +195,7 @@ func (d *door) read() (*fleet.Fleet, *rule.Rules, error) {
 	f, complaints := fleet.Read(d.files())
 	r, more := rule.Read(d.files())
 	complaints = append(complaints, more...)
+	complaints = append(complaints, r.Against(f)...)
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return nil, nil, exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}
