@@ -10,7 +10,6 @@ import (
 	"headstock/internal/reading"
 	"headstock/quantity"
 	"headstock/rule"
-	"headstock/source"
 	"headstock/trial"
 )
 
@@ -297,7 +296,7 @@ func (p *Permission) weigh(f *fault, r *rule.Rules, c *fleet.Class, today int, d
 			continue
 		}
 		x := base
-		x.Rule, x.What, x.Source, x.LiftedBy, x.Weak = q.ID, q.What, q.Cite(), q.LiftedBy, weak(q)
+		x.Rule, x.What, x.Source, x.LiftedBy, x.Weak = q.ID, q.What, q.Cite(), q.LiftedBy, q.Weak
 		switch {
 		case f.measure != nil && f.measure.Judged == "":
 			if q.Measure != f.measure.What {
@@ -344,15 +343,6 @@ func (p *Permission) weigh(f *fault, r *rule.Rules, c *fleet.Class, today int, d
 }
 
 func plain(word string) string { return strings.ReplaceAll(word, "-", " ") }
-
-func weak(q *rule.Fit) bool {
-	for _, k := range []string{q.Source, q.ThenBy} {
-		if ref, ok := source.Lookup(k); ok && ref.Standing.Weak() {
-			return true
-		}
-	}
-	return false
-}
 
 // matches says whether a rule speaks of a fault that was entered or found standing so.
 func matches(q *rule.Fit, f *fault) bool {

@@ -47,16 +47,25 @@ type Fit struct {
 
 	Source, Row string // where it comes from
 	ThenBy      string // where the consequence comes from, when not from the same source
+	Weak        bool   // one of the two is no law, standard, book or rule of the railway
 	Pos         reading.Pos
+
+	cited string // made once: an answer cites many rules
 }
 
 // Cite is where the rule comes from, and where its consequence does when from elsewhere.
-func (f Fit) Cite() string {
-	s := cite(f.Source, f.Row)
+func (f *Fit) Cite() string { return f.cited }
+
+func (f *Fit) makeCitation() {
+	f.cited = cite(f.Source, f.Row)
 	if f.ThenBy != "" && f.ThenBy != f.Source {
-		s += "; what follows: " + cite(f.ThenBy, "")
+		f.cited += "; what follows: " + cite(f.ThenBy, "")
 	}
-	return s
+	for _, k := range []string{f.Source, f.ThenBy} {
+		if ref, ok := source.Lookup(k); ok && ref.Standing.Weak() {
+			f.Weak = true
+		}
+	}
 }
 
 func cite(key, row string) string {
@@ -379,6 +388,7 @@ func (r *rows) fit(e reading.Entry) (Fit, bool) {
 	case f.Nothing && (len(f.Bars) > 0 || f.Speed.Set || f.LoadShare.Set || f.LoadMass.Set || f.Within > 0 || f.Distance.Set):
 		lacks("says no restriction and restricts", "one of the two")
 	}
+	f.makeCitation()
 	return f, len(r.complaints) == before
 }
 
