@@ -471,7 +471,7 @@ func ParseDefect(c *fleet.Class, text, date string) (fleet.Defect, error) {
 				words = append(words, p.ID)
 			}
 		}
-		return d, fmt.Errorf("no kind of defect %q; expected one of %s%s", right, strings.Join(words, ", "), nearest(right, words))
+		return d, fmt.Errorf("no kind of defect %q; expected one of %s%s", right, strings.Join(words, ", "), reading.Hint(right, words))
 	}
 	return d, nil
 }
@@ -489,7 +489,7 @@ func ParseMeasurement(c *fleet.Class, r *rule.Rules, text, date string) (Measure
 		return m, err
 	}
 	if m.What = strings.TrimSpace(what); !slices.Contains(r.Measures(), m.What) {
-		return m, fmt.Errorf("no rule measures %q; expected one of %s%s", m.What, strings.Join(r.Measures(), ", "), nearest(m.What, r.Measures()))
+		return m, fmt.Errorf("no rule measures %q; expected one of %s%s", m.What, strings.Join(r.Measures(), ", "), reading.Hint(m.What, r.Measures()))
 	}
 	if right = strings.TrimSpace(right); right == "?" {
 		return m, nil
@@ -500,13 +500,6 @@ func ParseMeasurement(c *fleet.Class, r *rule.Rules, text, date string) (Measure
 	}
 	m.Value, m.Known = v, true
 	return m, nil
-}
-
-func nearest(word string, words []string) string {
-	if n := reading.Nearest(word, words); n != "" {
-		return "; nearest: " + n
-	}
-	return ""
 }
 
 func deviceOrFunction(c *fleet.Class, name string, device, function *string) (*fleet.Device, error) {
@@ -529,7 +522,7 @@ func deviceOrFunction(c *fleet.Class, name string, device, function *string) (*f
 	for _, f := range fleet.Functions() {
 		names = append(names, f.Word)
 	}
-	return nil, fmt.Errorf("class %s has no device %q, and it is no function%s", c.Name, name, nearest(name, names))
+	return nil, fmt.Errorf("class %s has no device %q, and it is no function%s", c.Name, name, reading.Hint(name, names))
 }
 
 // Price is what cut-outs take from the brake, told by two runs of the same procedure: with

@@ -24,7 +24,7 @@ func (d *door) fit() *cobra.Command {
 		Short:   "may this unit lead, trail, be hauled, or must it not move: by its open defects, cut-outs and measurements",
 		Example: fmt.Sprintf("  headstock fit '%s'\n  headstock fit '%s' --defect '%s'\n  headstock fit '%s' --defect '%s' --price", example("unfit"), example("unit"), example("defect"), example("unit"), example("cut-out")),
 		Long: "Says what a unit may do with the defects of its record and those given with --defect (device=kind or device=position, by the device's id or function), " +
-			"and measurements given with --measure (device:what=value, the value ? when it is not known).\n\n" +
+			"and measurements given with --measure (device:what=value, the value ? when it is not known).\n\nKinds of defect:\n" + kindsOfDefect() + "\n" +
 			"Exit status, for the duty asked for with --as: 0 it may, limits included; 1 it may not, or must not move; 2 bad input; 3 cannot say.",
 		RunE: func(_ *cobra.Command, args []string) error {
 			f, r, err := d.read()
@@ -97,6 +97,15 @@ func (d *door) fit() *cobra.Command {
 	c.Flags().BoolVar(&price, "price", false, "run the brake test with and without what is cut out, and count the cylinders lost")
 	c.Flags().StringVar(&in, "in", "", "the consist in which --price runs the unit; absent: a locomotive alone")
 	return c
+}
+
+// kindsOfDefect lists the words that --defect takes.
+func kindsOfDefect() string {
+	s := ""
+	for _, k := range fleet.DefectKinds() {
+		s += fmt.Sprintf("  %-14s %s\n", k.Word, k.Meaning)
+	}
+	return s
 }
 
 // price runs the cut-outs of a unit alone, or in its consist.
