@@ -1,5 +1,27 @@
 package fleet
 
+import "strings"
+
+// Says is the defect in one line: what it is about, what kind it is, and what was entered.
+func (d Defect) Says(c *Class) string {
+	var parts []string
+	if dev, ok := c.Device(d.Device); ok {
+		parts = append(parts, dev.Name)
+	} else if d.Function != "" {
+		parts = append(parts, strings.ReplaceAll(d.Function, "-", " "))
+	}
+	if d.Kind != "" {
+		parts = append(parts, d.Kind)
+	}
+	if d.Position != "" {
+		parts = append(parts, "stands "+d.Position)
+	}
+	if len(parts) == 0 {
+		return d.Text
+	}
+	return strings.Join(parts, ", ") + ": " + d.Text
+}
+
 // DefectKind is one word for what is wrong with a device, and what it means. Rules of
 // fitness are written for a function and such a word.
 type DefectKind struct{ Word, Meaning string }

@@ -168,8 +168,9 @@ var placingKeys = []string{"what", "of", "not", "heavy", "at most", "speed", "st
 
 // rows reads the rules of fitness and of placing.
 type rows struct {
-	complaints []reading.Complaint
-	source     string
+	complaints       []reading.Complaint
+	source           string
+	functions, kinds []string // the defined lists, made once
 }
 
 func (r *rows) complain(n *reading.Node, code, msg, expected, nearest string) {
@@ -283,9 +284,9 @@ func (r *rows) fit(e reading.Entry) (Fit, bool) {
 		case "what":
 			f.What = r.word(p.Value)
 		case "function":
-			f.Functions = r.words(p.Value, "function", functionWords())
+			f.Functions = r.words(p.Value, "function", r.functions)
 		case "kind":
-			f.Kinds = r.words(p.Value, "kind of defect", kindWords())
+			f.Kinds = r.words(p.Value, "kind of defect", r.kinds)
 		case "stands":
 			f.Stands = r.words(p.Value, "", nil)
 		case "measure":

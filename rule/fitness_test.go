@@ -132,3 +132,21 @@ func TestEffect(t *testing.T) {
 		t.Error("a term without a day")
 	}
 }
+
+// Whatever the bytes, reading ends, and what was read of a rule can be used.
+func FuzzRead(f *testing.F) {
+	f.Add([]byte("source: railway\nfitness:\n  horn: {what: horn, function: horn, kind: failed, then: may not lead, within: 14 days}\nplacing:\n  van: {what: van, of: {where: {brake-isolating-cock: closed}}, not: last}\n"))
+	f.Add([]byte("fitness: {a: {function: [1, {b: c}], measure: x, at most: 3 psi, less than: 2 mm}}\nplacing: [x]\nlimits: x\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		r, _ := rule.Read(fstest.MapFS{"rules.yaml": {Data: data}})
+		day, _ := rule.Day("2026-11-25")
+		for _, q := range r.Fitness {
+			for _, d := range rule.Duties() {
+				_ = q.Effect(d, 1, day).None()
+			}
+			if q.Cite() == "" {
+				t.Errorf("%s cites nothing", q.ID)
+			}
+		}
+	})
+}

@@ -194,7 +194,7 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 				out.setLoss(l)
 			}
 		case "fitness", "placing":
-			rs := rows{source: src}
+			rs := rows{source: src, functions: functionWords(), kinds: kindWords()}
 			if e.Value.Kind() != reading.Map {
 				rs.complain(e.Value, CodeShape, fmt.Sprintf("%s is %s", e.Key, e.Value.Kind()), "rules by their ids", "")
 			}
