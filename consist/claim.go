@@ -372,7 +372,7 @@ func (c *Consist) claims() {
 		for k, d := range v.Class.Devices {
 			c.pos[i][k] = d.Normal
 			for _, o := range v.Unit.State {
-				if o.Device == d.ID && (o.Property == "normal" || o.Property == "position") {
+				if o.Device == d.ID && o.Property == "normal" {
 					c.pos[i][k] = o.Value
 				}
 			}
@@ -394,6 +394,18 @@ func (c *Consist) claims() {
 						c.put(i, d.ID, cl.Position)
 					}
 				}
+			}
+		}
+		// what was found on the unit today stands whatever its role asks: a device that was cut
+		// out stays so; the first word on a device is the unit's own, before that of its range
+		for _, o := range slices.Backward(v.Unit.State) {
+			if o.Property == "position" {
+				c.put(i, o.Device, o.Value)
+			}
+		}
+		for _, d := range v.Unit.Defects {
+			if d.Position != "" {
+				c.put(i, d.Device, d.Position)
 			}
 		}
 		// outer ends; the joints come after

@@ -3,6 +3,7 @@ package fleet
 import (
 	"fmt"
 	"io/fs"
+	"strconv"
 	"sync"
 
 	"headstock/internal/reading"
@@ -67,6 +68,50 @@ type Fact struct {
 	Name, Text string
 	Figure     *source.Figure
 	Pos        reading.Pos
+}
+
+// Fact finds a line of the identity by its name.
+func (c *Class) Fact(name string) (Fact, bool) {
+	for _, f := range c.Identity {
+		if f.Name == name {
+			return f, true
+		}
+	}
+	return Fact{}, false
+}
+
+// Axles is the number of axles: as stated, else from the wheel arrangement in letters
+// (each capital A to F is so many driven axles; a numeral so many carrying ones). False
+// where the record says neither.
+func (c *Class) Axles() (int, bool) {
+	if f, ok := c.Fact("axles"); ok {
+		n, err := strconv.Atoi(f.Text)
+		return n, err == nil && n > 0
+	}
+	f, _ := c.Fact("wheel arrangement")
+	n := 0
+	for _, r := range f.Text {
+		switch {
+		case r >= 'A' && r <= 'F':
+			n += int(r-'A') + 1
+		case r >= '1' && r <= '9':
+			n += int(r - '0')
+		case r == 'o' || r == '-' || r == '\'' || r == '(' || r == ')' || r == '′':
+		default:
+			return 0, false
+		}
+	}
+	return n, n > 0
+}
+
+// Spec finds a line of the coupler of a headstock by its name.
+func (e *End) Spec(name string) (Fact, bool) {
+	for _, f := range e.CouplerSpec {
+		if f.Name == name {
+			return f, true
+		}
+	}
+	return Fact{}, false
 }
 
 // End is one headstock.
@@ -293,10 +338,18 @@ type Measured struct {
 	Pos               reading.Pos
 }
 
-// Defect is an open defect of a unit.
+// Defect is an open defect of a unit: a device or a function of it, what kind of fault,
+// since when, and who said so. Only Text and Date are always there; what a rule can be
+// found by is Device or Function, with Kind.
 type Defect struct {
-	Device, Text, Date string
-	Pos                reading.Pos
+	Device   string // id of a device of the class
+	Function string // a word of Functions; that of the device where one is named
+	Kind     string // a word of DefectKinds; "" when not said
+	Position string // where a device was left that stands cut out; "" when not said
+	Text     string
+	Date     string // 2026-03-01
+	By       string // who reported it
+	Pos      reading.Pos
 }
 
 // Devices are the devices that an element's conditions and settings name, in order.

@@ -107,6 +107,8 @@ const (
 	CodeUnitValue         = "unit-value"
 	CodeUnitElement       = "unit-element"
 	CodeUnitArgument      = "unit-argument"
+	CodeDefectFunction    = "defect-function"
+	CodeDefectPosition    = "defect-position"
 )
 
 // The codes about device tables and photographs.
@@ -255,6 +257,8 @@ func Codes() []Code {
 		{CodeUnitValue, "A unit's state gives a property a value it cannot have.", "{property: normal, value: ajar}"},
 		{CodeUnitElement, "A measured value is of an element that the class has not.", "element: no-such-bulb"},
 		{CodeUnitArgument, "A measured value is of something that is no figure of its element.", "argument: colour"},
+		{CodeDefectFunction, "A defect names a function that is not in the defined list, or not that of its device.", "{device: horn-cock, function: headlight, …}"},
+		{CodeDefectPosition, "A defect says where a device was left, and it is no position of it.", "{device: horn-cock, position: ajar, …}"},
 	}
 }
 

@@ -540,10 +540,15 @@ func (r *reader) section(c *Class, e reading.Entry) {
 func (r *reader) identity(c *Class, f Fact) {
 	var kind quantity.Kind
 	switch f.Name {
-	case "length":
+	case "length", "minimum curve radius", "bogie centres", "wheelbase":
 		kind = quantity.Length
-	case "mass", "loaded":
+	case "mass", "loaded", "axle load", "axle load loaded":
 		kind = quantity.Mass
+	case "axles":
+		if n, err := strconv.Atoi(f.Text); err != nil || n < 1 || n > 40 {
+			r.complain(CodeNotACount, f.Pos, fmt.Sprintf("%q is no whole number from 1 to 40", f.Text), "a whole number of axles", "")
+		}
+		return
 	default:
 		return
 	}

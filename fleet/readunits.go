@@ -145,23 +145,56 @@ func (r *reader) unit(c *Class, u *Unit, e reading.Entry) {
 			}
 		case "defects":
 			for _, i := range r.maps(k.Value, "a defect") {
-				r.keys(i, i.Pos(), "a defect", keysOf(unitKeys(), "defects"), nil)
-				d := Defect{Pos: i.Pos()}
-				for _, e := range i.Entries() {
-					switch e.Key {
-					case "device":
-						d.Device = r.text(e.Value)
-						r.deviceID(c, CodeUnitDevice, e.Value.Pos(), d.Device, "a defect of")
-					case "text":
-						d.Text = r.text(e.Value)
-					case "date":
-						d.Date = r.date(e.Value)
-					}
-				}
-				u.Defects = append(u.Defects, d)
+				u.Defects = append(u.Defects, r.defect(c, i))
 			}
 		}
 	}
+}
+
+func (r *reader) defect(c *Class, n *reading.Node) Defect {
+	r.keys(n, n.Pos(), "a defect", keysOf(unitKeys(), "defects"), nil)
+	d := Defect{Pos: n.Pos()}
+	for _, e := range n.Entries() {
+		switch e.Key {
+		case "device":
+			d.Device = r.text(e.Value)
+			r.deviceID(c, CodeUnitDevice, e.Value.Pos(), d.Device, "a defect of")
+		case "function":
+			d.Function = r.text(e.Value)
+		case "kind":
+			d.Kind = r.oneOf(e.Value, defectWords())
+		case "position":
+			d.Position = r.text(e.Value)
+		case "text":
+			d.Text = r.text(e.Value)
+		case "date":
+			d.Date = r.date(e.Value)
+		case "by":
+			d.By = r.text(e.Value)
+		}
+	}
+	dev, known := c.Device(d.Device)
+	if d.Function != "" {
+		pos := n.Get("function").Pos()
+		if _, ok := LookupFunction(d.Function); !ok {
+			r.complain(CodeDefectFunction, pos, fmt.Sprintf("no function %q", d.Function), "a word of the defined list", NearestFunction(d.Function))
+		} else if known && dev.Function != d.Function {
+			r.complain(CodeDefectFunction, pos, fmt.Sprintf("%q is for %q, not for %q", d.Device, dev.Function, d.Function), "the function of the device, or none", dev.Function)
+		}
+	}
+	if d.Position != "" {
+		pos := n.Get("position").Pos()
+		switch {
+		case d.Device == "":
+			r.complain(CodeDefectPosition, pos, fmt.Sprintf("a defect stands %q, and no device is named", d.Position), "the device that was left so", "")
+		case known && !canStand(dev, d.Position):
+			r.complain(CodeDefectPosition, pos, fmt.Sprintf("%q cannot stand %q", d.Device, d.Position), "one of "+strings.Join(positionIDs(dev), ", "), reading.Nearest(d.Position, positionIDs(dev)))
+		}
+	}
+	if known {
+		d.Function = dev.Function
+	}
+	return d
 }
 
 func (r *reader) maps(n *reading.Node, what string) []*reading.Node {

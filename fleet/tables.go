@@ -121,7 +121,7 @@ func pipeEndKeys() []KeySpec {
 
 func endKeys() []KeySpec {
 	return []KeySpec{
-		{Name: "coupler", Form: FormFacts, Required: true, Help: "kind, height, swing, strength"},
+		{Name: "coupler", Form: FormFacts, Required: true, Help: "kind, height, swing, strength; pivot is how far behind its face it turns"},
 		{Name: "pipes", Form: FormCatalog, Keys: pipeEndKeys(), Help: "the pipes that reach this headstock"},
 	}
 }
@@ -141,7 +141,7 @@ func topKeys() []KeySpec {
 			{Name: "date", Form: FormDate, Help: "when"},
 			{Name: "content", Form: FormText, Help: "sum of what was checked, written by sign; after a change the record is a draft again"},
 		}},
-		{Name: "identity", Form: FormFacts, Help: "free facts; length, mass and loaded are used"},
+		{Name: "identity", Form: FormFacts, Help: "free facts; length, mass, loaded, axles, wheel arrangement, axle load, axle load loaded, minimum curve radius, bogie centres and wheelbase are used"},
 		{Name: "cabs", Form: FormCount, Help: "how many cabs"},
 		{Name: "multiple", Form: FormYes, Help: "can be worked in multiple"},
 		{Name: "ends", Form: FormCatalog, Keys: endKeys(), Help: "headstocks 1 and 2"},
@@ -166,7 +166,7 @@ func topKeys() []KeySpec {
 		{Name: "walk order", Form: FormMap, Help: "the frozen order of the walk-round inspection, as headstock walk --freeze writes it", Keys: walkOrderKeys()},
 		{Name: "missing", Form: FormList, Help: "what is not known", Keys: []KeySpec{
 			{Name: "what", Form: FormText, Required: true, Help: "what is not known"},
-			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, prove for all of them, or a level by its name"},
+			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, prove for all of them, fitness, route, or a level by its name"},
 		}},
 	}
 }
@@ -209,8 +209,12 @@ func unitKeys() []KeySpec {
 		}},
 		{Name: "defects", Form: FormList, Help: "open defects", Keys: []KeySpec{
 			{Name: "device", Form: FormID, Help: "which device"},
+			{Name: "function", Form: FormText, Help: "which function, where no device of the record is meant"},
+			{Name: "kind", Form: FormOneOf, Words: defectWords(), Help: "what kind of fault; without it no rule can say what follows"},
+			{Name: "position", Form: FormText, Help: "where the device was left, for one that stands cut out"},
 			{Name: "text", Form: FormText, Required: true, Help: "what is wrong"},
 			{Name: "date", Form: FormDate, Required: true, Help: "since when"},
+			{Name: "by", Form: FormText, Help: "who reported it"},
 		}},
 	}
 }

@@ -63,10 +63,10 @@ type Walk struct {
 	Unplaced []Line
 }
 
-// CannotSay is an answer that the record does not hold.
-type CannotSay struct{ Needs string }
+// Unsaid is an answer that the record does not hold: what it needs.
+type Unsaid struct{ Needs string }
 
-func (e *CannotSay) Error() string { return "cannot say: needs " + e.Needs }
+func (e *Unsaid) Error() string { return "cannot say: needs " + e.Needs }
 
 // plan is the problem of the order as the record states it.
 type plan struct {
@@ -161,10 +161,10 @@ func lay(c *fleet.Class) (*plan, error) {
 	}
 	lines := p.lines(engine)
 	if len(lines) == 0 {
-		return nil, &CannotSay{"devices or checks with places"}
+		return nil, &Unsaid{"devices or checks with places"}
 	}
 	if len(c.Places) > 1 && len(c.Ways) == 0 {
-		return nil, &CannotSay{"ways between the places"}
+		return nil, &Unsaid{"ways between the places"}
 	}
 	p.w = closeWays(c)
 	if p.start == "" {
@@ -225,7 +225,7 @@ func lay(c *fleet.Class) (*plan, error) {
 		}
 		place, ok := c.Place(where)
 		if !ok && engine {
-			return nil, &CannotSay{"walk: where one can " + acts[k]}
+			return nil, &Unsaid{"walk: where one can " + acts[k]}
 		}
 		s.Place, s.Here = place, !ok
 		act := len(p.stands)
@@ -401,7 +401,7 @@ func (p *plan) problem() tour.Problem {
 }
 
 // Compute finds the shortest walk of a class from its record, whatever is frozen. An error
-// is a *CannotSay.
+// is a *Unsaid.
 func Compute(c *fleet.Class) (*Walk, error) {
 	p, err := lay(c)
 	if err != nil {
@@ -409,7 +409,7 @@ func Compute(c *fleet.Class) (*Walk, error) {
 	}
 	t, err := tour.Shortest(p.problem())
 	if err != nil {
-		return nil, &CannotSay{"ways to every place, and checks that can come after each other: " + err.Error()}
+		return nil, &Unsaid{"ways to every place, and checks that can come after each other: " + err.Error()}
 	}
 	var order []Stand
 	for _, k := range t.Order {

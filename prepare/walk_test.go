@@ -223,7 +223,7 @@ func TestFreezeReadsBack(t *testing.T) {
 }
 
 func TestWalkCannotSay(t *testing.T) {
-	var unsaid *CannotSay
+	var unsaid *Unsaid
 	if _, err := Of(&fleet.Class{Name: "Plover"}); !errors.As(err, &unsaid) {
 		t.Error(err)
 	}

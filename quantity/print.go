@@ -154,6 +154,41 @@ func (u Units) Speed(s MetresPerSecond) string {
 	return round(s.KilometresPerHour(), 1, Nearest) + " km/h"
 }
 
+// SpeedRounded prints a speed in whole units rounded one way: a limit rounds Down.
+func (u Units) SpeedRounded(s MetresPerSecond, r Rounding) string {
+	if u.imperial {
+		return round(s.MilesPerHour(), 0, r) + " mph"
+	}
+	return round(s.KilometresPerHour(), 0, r) + " km/h"
+}
+
+// MassRounded prints a mass in tons rounded one way: a limit rounds Down, what is held
+// against one rounds Up.
+func (u Units) MassRounded(m Kilograms, r Rounding) string {
+	if u.imperial {
+		return round(m.ShortTons(), 2, r) + " short tons"
+	}
+	return round(m.Tonnes(), 2, r) + " t"
+}
+
+// Distance prints a length along a line.
+func (u Units) Distance(l Metres) string { return u.DistanceRounded(l, Nearest) }
+
+// DistanceRounded prints a length along a line rounded one way: a limit rounds Down.
+func (u Units) DistanceRounded(l Metres, r Rounding) string {
+	if u.imperial {
+		return round(float64(l)/mile, 1, r) + " mi"
+	}
+	return round(float64(l)/1e3, 1, r) + " km"
+}
+
+// AngleRounded prints an angle rounded one way.
+func (u Units) AngleRounded(a Radians, r Rounding) string { return round(a.Degrees(), 1, r) + "°" }
+
+// Share prints a part of a whole in per cent, to a tenth, rounded one way: what is left
+// rounds Down, what is lost rounds Up.
+func Share(v float64, r Rounding) string { return round(v*100, 1, r) + " %" }
+
 // Seconds prints a time: "12 s", "2 min 30 s", "1 h 5 min".
 func (u Units) Seconds(s Seconds) string {
 	v := math.Abs(float64(s))

@@ -37,16 +37,7 @@ func (l Limit) Value() float64 {
 }
 
 // Cite is the source and row in brackets, for print.
-func (l Limit) Cite() string {
-	title := l.Source
-	if ref, ok := source.Lookup(l.Source); ok {
-		title = ref.Title
-	}
-	if l.Row != "" {
-		return l.Row + ", " + title
-	}
-	return title
-}
+func (l Limit) Cite() string { return cite(l.Source, l.Row) }
 
 // Loss is a loss the railway accepts for a requirement when it comes from the equipment.
 type Loss struct {
@@ -55,9 +46,11 @@ type Loss struct {
 
 // Rules are a railway's rules.
 type Rules struct {
-	Title  string
-	Limits []Limit
-	Losses []Loss
+	Title   string
+	Limits  []Limit
+	Losses  []Loss
+	Fitness []Fit
+	Placing []Placing
 }
 
 // Limit finds a limit; a rule that is not there is an error the caller must show as
@@ -90,9 +83,11 @@ func (r *Rules) Loss(requirement string) (Loss, bool) {
 // Standard is the shipped set of rules.
 func Standard() *Rules {
 	r, complaints := parse("standard.yaml", standard, nil)
-	if len(complaints) > 0 {
+	f, more := parse("fitness.yaml", fitness, nil)
+	if complaints = append(complaints, more...); len(complaints) > 0 {
 		panic(fmt.Sprint("rule: shipped rules: ", complaints[0]))
 	}
+	r.Fitness, r.Placing = f.Fitness, f.Placing
 	return r
 }
 
@@ -112,6 +107,8 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 		out.Title = base.Title
 		out.Limits = append(out.Limits, base.Limits...)
 		out.Losses = append(out.Losses, base.Losses...)
+		out.Fitness = append(out.Fitness, base.Fitness...)
+		out.Placing = append(out.Placing, base.Placing...)
 	}
 	root, complaints := reading.Parse(name, data)
 	if root == nil {
@@ -196,8 +193,24 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 				}
 				out.setLoss(l)
 			}
+		case "fitness", "placing":
+			rs := rows{source: src, functions: functionWords(), kinds: kindWords()}
+			if e.Value.Kind() != reading.Map {
+				rs.complain(e.Value, CodeShape, fmt.Sprintf("%s is %s", e.Key, e.Value.Kind()), "rules by their ids", "")
+			}
+			for _, fe := range e.Value.Entries() {
+				if e.Key == "fitness" {
+					if f, ok := rs.fit(fe); ok {
+						out.setFit(f)
+					}
+				} else if p, ok := rs.placing(fe); ok {
+					out.setPlacing(p)
+				}
+			}
+			complaints = append(complaints, rs.complaints...)
 		default:
-			complain(e.Value, "unknown-key", fmt.Sprintf("rules have no %q", e.Key), "title, source, limits, accepted losses", reading.Nearest(e.Key, []string{"title", "source", "limits", "accepted losses"}))
+			keys := []string{"title", "source", "limits", "accepted losses", "fitness", "placing"}
+			complain(e.Value, "unknown-key", fmt.Sprintf("rules have no %q", e.Key), strings.Join(keys, ", "), reading.Nearest(e.Key, keys))
 		}
 	}
 	return out, complaints

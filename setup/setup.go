@@ -134,7 +134,7 @@ func Describe(c *consist.Consist) (*Plan, error) {
 			}
 		}
 		for _, df := range v.Unit.Defects {
-			u.Defects = append(u.Defects, df.Text)
+			u.Defects = append(u.Defects, df.Says(v.Class))
 		}
 		p.Units = append(p.Units, u)
 	}

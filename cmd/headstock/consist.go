@@ -13,6 +13,7 @@ import (
 	"headstock/card"
 	"headstock/consist"
 	"headstock/internal/reading"
+	"headstock/prepare"
 	"headstock/prove"
 	"headstock/rule"
 	"headstock/setup"
@@ -69,17 +70,18 @@ func (d *door) consist(text string, changes []string, file string) (*consist.Con
 // answer is what card, test and why print as JSON: the values that the words are made
 // from.
 type answer struct {
-	Caution  string          `json:"caution"`
-	Consist  string          `json:"consist"`
-	Verdict  string          `json:"verdict"`
-	Findings []prove.Finding `json:"findings"`
-	Plan     *setup.Plan     `json:"plan,omitempty"`
-	Refuted  []prove.Finding `json:"refuted,omitempty"`
-	Readings []trial.Reading `json:"readings,omitempty"`
-	Misses   []trial.Miss    `json:"misses,omitempty"`
-	Records  []record        `json:"records"`
-	Rules    string          `json:"rules"`
-	Runs     int             `json:"runs"`
+	Caution  string               `json:"caution"`
+	Consist  string               `json:"consist"`
+	Verdict  string               `json:"verdict"`
+	Findings []prove.Finding      `json:"findings"`
+	Plan     *setup.Plan          `json:"plan,omitempty"`
+	Refuted  []prove.Finding      `json:"refuted,omitempty"`
+	Readings []trial.Reading      `json:"readings,omitempty"`
+	Misses   []trial.Miss         `json:"misses,omitempty"`
+	Route    *prepare.RouteAnswer `json:"route,omitempty"`
+	Records  []record             `json:"records"`
+	Rules    string               `json:"rules"`
+	Runs     int                  `json:"runs"`
 }
 
 type record struct {
@@ -205,11 +207,16 @@ func (d *door) show(a answer, doc *card.Document) error {
 }
 
 func (d *door) cardCommand() *cobra.Command {
-	return d.onConsist(&cobra.Command{
+	var w way
+	c := d.onConsist(&cobra.Command{
 		Use:     "card CONSIST",
 		Short:   "set-up card of a consist: what is set and joined, what is lost, whether it works",
-		Example: fmt.Sprintf("  headstock card '%s'\n  headstock card '%s' --set '%s'", example("main"), example("pair"), example("wrong")),
+		Example: fmt.Sprintf("  headstock card '%s'\n  headstock card '%s' --set '%s'\n  headstock card '%s' %s", example("main"), example("pair"), example("wrong"), example("main"), example("way")),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		route, err := d.over(c, r, w)
+		if err != nil {
+			return err
+		}
 		done := d.progress("proving " + c.String())
 		ck, err := setup.Check(c, r, trial.Conditions{})
 		done()
@@ -217,12 +224,18 @@ func (d *door) cardCommand() *cobra.Command {
 			return unproved(err)
 		}
 		a := values(c, ck.Proof, ck.Plan, r)
-		a.Refuted = ck.Refuted
-		if err := d.show(a, card.Coupling(c, ck, r, d.u())); err != nil {
+		a.Refuted, a.Route = ck.Refuted, route
+		doc := card.Coupling(c, ck, r, d.u())
+		if route != nil {
+			card.AddRoute(doc, route, d.u())
+		}
+		if err := d.show(a, doc); err != nil {
 			return err
 		}
-		return status(ck.Proof)
+		return worse(status(ck.Proof), routeStatus(route))
 	})
+	w.flags(c)
+	return c
 }
 
 func (d *door) test() *cobra.Command {

@@ -12,6 +12,7 @@ import (
 	"headstock/card"
 	"headstock/fleet"
 	"headstock/internal/reading"
+	"headstock/line"
 	"headstock/rule"
 )
 
@@ -28,8 +29,13 @@ func (d *door) check() *cobra.Command {
 				return err
 			}
 			f, cs := fleet.Read(d.files())
-			_, more := rule.Read(d.files())
+			r, more := rule.Read(d.files())
 			cs = append(cs, more...)
+			cs = append(cs, r.Against(f)...)
+			if _, err := fs.Stat(d.files(), lineFile); err == nil {
+				_, more := line.Read(d.files(), lineFile)
+				cs = append(cs, more...)
+			}
 			if d.json {
 				if cs == nil {
 					cs = []reading.Complaint{}
@@ -122,6 +128,15 @@ func (d *door) find() *cobra.Command {
 	return c
 }
 
+// explained are the codes of every complaint: of records, of rules and of line files.
+func explained() []reading.Code {
+	var out []reading.Code
+	for _, c := range fleet.Codes() {
+		out = append(out, reading.Code{Code: c.Code, Meaning: c.Meaning, Example: c.Example})
+	}
+	return append(append(out, rule.Codes()...), line.Codes()...)
+}
+
 func (d *door) explain() *cobra.Command {
 	return &cobra.Command{
 		Use: "explain CLASS|UNIT DEVICE | explain CODE | explain FUNCTION", Args: cobra.MinimumNArgs(1),
@@ -168,7 +183,7 @@ func device(c *fleet.Class, word string) (*fleet.Device, error) {
 // explainWord explains a complaint code or a word of the defined list of functions.
 func (d *door) explainWord(word string) error {
 	var all []string
-	for _, c := range fleet.Codes() {
+	for _, c := range explained() {
 		if c.Code == word {
 			if d.json {
 				return d.printJSON(c)

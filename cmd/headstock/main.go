@@ -89,7 +89,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	for _, c := range []*cobra.Command{
 		d.check(), d.list(), d.find(), d.explain(), d.compare(), d.learn(),
 		d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(),
-		d.steps(), d.trips(), d.walk(), d.measure(),
+		d.steps(), d.trips(), d.walk(), d.measure(), d.fit(), d.route(),
 		d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.why(), d.demo(),
 	} {
 		root.AddCommand(c)
@@ -210,6 +210,7 @@ func (d *door) read() (*fleet.Fleet, *rule.Rules, error) {
 	f, complaints := fleet.Read(d.files())
 	r, more := rule.Read(d.files())
 	complaints = append(complaints, more...)
+	complaints = append(complaints, r.Against(f)...)
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return nil, nil, exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}

@@ -42,7 +42,7 @@ func (d *door) walk() *cobra.Command {
 				of = prepare.Compute
 			}
 			w, err := of(c)
-			var unsaid *prepare.CannotSay
+			var unsaid *prepare.Unsaid
 			if errors.As(err, &unsaid) {
 				return exit{3, fmt.Sprintf("class %s: %v", c.Name, err)}
 			}

@@ -72,6 +72,9 @@ func (c Complaint) String() string {
 
 func (c Complaint) Error() string { return c.String() }
 
+// Code explains one code of a complaint: what it means, and one line that earns it.
+type Code struct{ Code, Meaning, Example string }
+
 // Sort puts complaints in the order of file, line, column, code.
 func Sort(cs []Complaint) {
 	slices.SortStableFunc(cs, func(a, b Complaint) int {
