@@ -1,6 +1,11 @@
 package fleet
 
-import "headstock/quantity"
+import (
+	"slices"
+	"sync"
+
+	"headstock/quantity"
+)
 
 // ArgKind says how an argument of an air element is written.
 type ArgKind int
@@ -45,7 +50,10 @@ func when(name, help string) ArgSpec { return ArgSpec{Name: name, Kind: ArgWhen,
 
 // Kinds lists every kind of air element a record may use, with its arguments.
 // consist turns each into elements of package air; none of them knows a class or a role.
-func Kinds() []KindSpec {
+func Kinds() []KindSpec { return slices.Clone(kinds()) }
+
+// kinds is the list itself, made once.
+var kinds = sync.OnceValue(func() []KindSpec {
 	p, l, v, n := quantity.Pressure, quantity.Length, quantity.Volume, quantity.Count
 	return []KindSpec{
 		{Name: "volume", Node: true, Help: "a reservoir, chamber or line of fixed volume", Args: []ArgSpec{
@@ -101,11 +109,11 @@ func Kinds() []KindSpec {
 			node("from", true, ""), fig("bore", l, true, ""), fig("holds", p, true, "pressure held while it acts"), when("when", "acts when this holds; otherwise open")}},
 		{Name: "leak", Help: "a small hole to atmosphere", Args: []ArgSpec{node("from", true, ""), fig("bore", l, true, ""), when("when", "")}},
 	}
-}
+})
 
 // Kind returns the description of one element kind.
 func Kind(name string) (KindSpec, bool) {
-	for _, k := range Kinds() {
+	for _, k := range kinds() {
 		if k.Name == name {
 			return k, true
 		}

@@ -1,7 +1,9 @@
 package fleet
 
 import (
+	"slices"
 	"strings"
+	"sync"
 
 	"headstock/internal/reading"
 )
@@ -48,12 +50,8 @@ func system(word string) (string, bool) {
 
 // LookupFunction finds a word of the defined list.
 func LookupFunction(word string) (Function, bool) {
-	for _, f := range Functions() {
-		if f.Word == word {
-			return f, true
-		}
-	}
-	return Function{}, false
+	f, ok := byWord()[word]
+	return f, ok
 }
 
 // NearestFunction is the word of the list that was probably meant, or "".
@@ -66,7 +64,19 @@ func NearestFunction(word string) string {
 }
 
 // Functions is the defined list, in the order of the eight systems.
-func Functions() []Function {
+func Functions() []Function { return slices.Clone(functions()) }
+
+// byWord finds a function without a walk through the list.
+var byWord = sync.OnceValue(func() map[string]Function {
+	out := map[string]Function{}
+	for _, f := range functions() {
+		out[f.Word] = f
+	}
+	return out
+})
+
+// functions is the list itself, made once: a record asks for it at every device.
+var functions = sync.OnceValue(func() []Function {
 	return []Function{
 		{"coupler", "coupling", "the coupler at a headstock"},
 		{"coupler-lock", "coupling", "what holds the coupler's knuckle or hook shut, and the mark that proves it"},
@@ -333,4 +343,4 @@ func Functions() []Function {
 		{"isolation-tag", "safety", "the tag that says a device is out of use"},
 		{"tail-lamp", "safety", "the lamp or board that proves a train is complete"},
 	}
-}
+})

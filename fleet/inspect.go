@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"headstock/internal/reading"
 	"headstock/quantity"
@@ -101,7 +102,7 @@ func Consequences() []string {
 	return []string{"must not move", "may not lead", "may not trail", "report"}
 }
 
-func checkKeys() []KeySpec {
+var checkKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "id", Form: FormText, Required: true, Help: "by which measurements refer to it"},
 		{Name: "what", Form: FormText, Required: true, Help: "what is checked"},
@@ -121,9 +122,9 @@ func checkKeys() []KeySpec {
 		{Name: "device", Form: FormID, Help: "the device it is about"},
 		{Name: "system", Form: FormOneOf, Words: Systems(), Help: "the system it is about"},
 	}
-}
+})
 
-func walkKeys() []KeySpec {
+var walkKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "start", Form: FormID, Help: "the place where the walk begins"},
 		{Name: "finish", Form: FormID, Help: "the place where it ends; without it, wherever is nearest"},
@@ -131,9 +132,9 @@ func walkKeys() []KeySpec {
 		{Name: "brake at", Form: FormID, Help: "where the brake is applied and released"},
 		{Name: "seldom", Form: FormIDs, Help: "places gone to only when something there is due or open"},
 	}
-}
+})
 
-func walkOrderKeys() []KeySpec {
+var walkOrderKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "record", Form: FormText, Required: true, Help: "hash of what it was computed from"},
 		{Name: "revision", Form: FormText, Help: "the revision it was computed for"},
@@ -145,7 +146,7 @@ func walkOrderKeys() []KeySpec {
 			{Name: "do", Form: FormText, Help: "what is done to the machine there"},
 		}},
 	}
-}
+})
 
 // seconds reads a time of zero or more.
 func (r *reader) seconds(n *reading.Node, what string) float64 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"headstock/internal/reading"
 	"headstock/quantity"
@@ -52,7 +53,7 @@ func (c *Class) Procedure(name string) (*Instructions, bool) {
 	return nil, false
 }
 
-func procedureKeys() []KeySpec {
+var procedureKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "title", Form: FormText, Help: "its heading"},
 		{Name: "first", Form: FormTexts, Help: "what must be so before it is begun"},
@@ -71,7 +72,7 @@ func procedureKeys() []KeySpec {
 			{Name: "cautions", Form: FormTexts, Help: "what to mind"},
 		}},
 	}
-}
+})
 
 func (r *reader) procedures(c *Class, n *reading.Node) {
 	if !r.isMap(n, "procedures") {

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"headstock/internal/reading"
 	"headstock/quantity"
@@ -27,8 +28,18 @@ func Read(fsys fs.FS) (*Fleet, []reading.Complaint) {
 			f.Railway = r.text(n.Get("name"))
 		}
 	}
-	for _, files := range r.classFiles() {
-		if c := r.class(files); c != nil {
+	groups := r.classFiles()
+	classes := make([]*Class, len(groups))
+	readers := make([]*reader, len(groups)) // one a class: classes do not know each other
+	var wait sync.WaitGroup
+	for i, files := range groups {
+		readers[i] = &reader{fsys: fsys}
+		wait.Go(func() { classes[i] = readers[i].class(files) })
+	}
+	wait.Wait()
+	for i, c := range classes {
+		r.complaints = append(r.complaints, readers[i].complaints...)
+		if c != nil {
 			if first, ok := f.Class(c.Name); ok {
 				r.complain(CodeClassTwice, c.Pos, fmt.Sprintf("class %q is recorded twice", c.Name), "one folder or file a class", "", first.Pos)
 				continue

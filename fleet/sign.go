@@ -5,9 +5,11 @@ import (
 	"encoding/hex"
 	"fmt"
 	"hash"
+	"io"
 	"io/fs"
 	"path"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"headstock/internal/reading"
@@ -37,12 +39,12 @@ func (s sum) file(name string, n *reading.Node) {
 }
 
 func (s sum) entry(e reading.Entry) {
-	fmt.Fprintf(s, "%q:", e.Key)
+	io.WriteString(s, strconv.Quote(e.Key)+":")
 	s.node(e.Value)
 }
 
 func (s sum) node(n *reading.Node) {
-	fmt.Fprintf(s, "%d %q %d %d\n", n.Kind(), n.Text(), len(n.List()), len(n.Entries()))
+	io.WriteString(s, strconv.Itoa(int(n.Kind()))+" "+strconv.Quote(n.Text())+" "+strconv.Itoa(len(n.List()))+" "+strconv.Itoa(len(n.Entries()))+"\n")
 	for _, i := range n.List() {
 		s.node(i)
 	}

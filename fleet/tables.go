@@ -1,5 +1,7 @@
 package fleet
 
+import "sync"
+
 // Form is how the value of a key is written.
 type Form int
 
@@ -53,7 +55,7 @@ func fittedWords() []string { return []string{"yes", "no", "out of use", "blanke
 
 func properties() []string { return []string{"fitted", "normal", "position", "sets", "looks"} }
 
-func positionKeys() []KeySpec {
+var positionKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "looks", Form: FormText, Required: true, Help: "how it looks, sounds or feels when it stands so"},
 		{Name: "means", Form: FormText, Help: "what it means for the device's function, where its name does not say"},
@@ -61,9 +63,9 @@ func positionKeys() []KeySpec {
 		{Name: "part", Form: FormText, Help: "how far a cock stands open, from 0 to 1"},
 		{Name: "photo", Form: FormText, Help: "a photograph of it standing so: a JPEG or PNG file in the class's folder"},
 	}
-}
+})
 
-func deviceKeys() []KeySpec {
+var deviceKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "function", Form: FormText, Required: true, Help: "what it is for: a word of the defined list"},
 		{Name: "name", Form: FormText, Required: true, Help: "as on its plate"},
@@ -106,9 +108,9 @@ func deviceKeys() []KeySpec {
 		{Name: "only with", Form: FormText, Help: "there only on units that have this"},
 		{Name: "only without", Form: FormText, Help: "there only on units that have this not"},
 	}
-}
+})
 
-func pipeEndKeys() []KeySpec {
+var pipeEndKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "head", Form: FormText, Required: true, Help: "its coupling head; only equal heads fit"},
 		{Name: "hose", Form: FormID, Required: true, Help: "the device that is its hose"},
@@ -117,16 +119,16 @@ func pipeEndKeys() []KeySpec {
 		{Name: "side", Form: FormOneOf, Words: sides(), Help: "on which side of the coupler it hangs, seen from outside"},
 		{Name: "optional", Form: FormYes, Help: "carried only by units that name it under with"},
 	}
-}
+})
 
-func endKeys() []KeySpec {
+var endKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "coupler", Form: FormFacts, Required: true, Help: "kind, height, swing, strength; pivot is how far behind its face it turns"},
 		{Name: "pipes", Form: FormCatalog, Keys: pipeEndKeys(), Help: "the pipes that reach this headstock"},
 	}
-}
+})
 
-func topKeys() []KeySpec {
+var topKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "class", Form: FormText, Required: true, Help: "the class as spoken"},
 		{Name: "kind", Form: FormOneOf, Words: []string{"locomotive", "wagon"}, Help: "locomotive or wagon"},
@@ -169,9 +171,9 @@ func topKeys() []KeySpec {
 			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, prove for all of them, fitness, route, or a level by its name"},
 		}},
 	}
-}
+})
 
-func triesKeys() []KeySpec {
+var triesKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "times", Form: FormCount, Required: true, Help: "how often; 0 is not by the crew"},
 		{Name: "apart", Form: FormFigure, Help: "time between tries"},
@@ -179,9 +181,9 @@ func triesKeys() []KeySpec {
 		{Name: "never", Form: FormText, Help: "when it is never tried again"},
 		{Name: "then", Form: FormText, Help: "what is done when the tries are used up"},
 	}
-}
+})
 
-func unitKeys() []KeySpec {
+var unitKeys = sync.OnceValue(func() []KeySpec {
 	return []KeySpec{
 		{Name: "note", Form: FormText, Help: "a remark"},
 		{Name: "modifications", Form: FormTexts, Help: "what was changed on it"},
@@ -217,7 +219,7 @@ func unitKeys() []KeySpec {
 			{Name: "by", Form: FormText, Help: "who reported it"},
 		}},
 	}
-}
+})
 
 func keysOf(specs []KeySpec, name string) []KeySpec {
 	for _, k := range specs {

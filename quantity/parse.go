@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // Kind is what is measured.
@@ -59,7 +60,10 @@ type Unit struct {
 
 // KnownUnits lists every unit that Parse reads, in a fixed order: the first of a kind is
 // the one that a complaint names as an example.
-func KnownUnits() []Unit {
+func KnownUnits() []Unit { return slices.Clone(units()) }
+
+// units is the list itself, made once: a record holds thousands of quantities.
+var units = sync.OnceValue(func() []Unit {
 	us := []Unit{
 		{"kPa", Pressure, 1e3, 0}, {"Pa", Pressure, 1, 0}, {"MPa", Pressure, 1e6, 0}, {"bar", Pressure, 1e5, 0}, {"mbar", Pressure, 100, 0},
 		{"psi", Pressure, psi, 0}, {"kgf/cm2", Pressure, kgfPerCm2, 0}, {"kgf/cm²", Pressure, kgfPerCm2, 0}, {"kg/cm2", Pressure, kgfPerCm2, 0},
@@ -85,13 +89,13 @@ func KnownUnits() []Unit {
 		}
 	}
 	return us
-}
+})
 
 // UnitOf finds a unit by its name as written.
 func UnitOf(name string) (Unit, bool) {
 	name = strings.Join(strings.Fields(name), " ")
 	name = strings.TrimSuffix(name, " gauge")
-	for _, u := range KnownUnits() {
+	for _, u := range units() {
 		if u.Name == name {
 			return u, true
 		}
@@ -101,7 +105,7 @@ func UnitOf(name string) (Unit, bool) {
 
 // Example is the first unit of a kind, for a complaint; empty for a count.
 func (k Kind) Example() string {
-	for _, u := range KnownUnits() {
+	for _, u := range units() {
 		if u.Kind == k && k != Count {
 			return u.Name
 		}
@@ -289,7 +293,7 @@ func number(s string) (float64, string, error) {
 // case, then the fewest letters changed. Text that is far from every unit has none.
 func nearestUnit(word string) string {
 	w := strings.Join(strings.Fields(word), " ")
-	for _, u := range KnownUnits() {
+	for _, u := range units() {
 		if strings.EqualFold(u.Name, w) {
 			return u.Name
 		}
@@ -304,7 +308,7 @@ func nearestUnit(word string) string {
 	if n := len([]rune(w)); n <= 5 {
 		at = 2
 	}
-	for _, u := range KnownUnits() {
+	for _, u := range units() {
 		if d := distance(strings.ToLower(w), strings.ToLower(u.Name)); d < at && d < len([]rune(w)) {
 			best, at = u.Name, d
 		}
