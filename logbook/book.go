@@ -221,14 +221,23 @@ type Series struct {
 func SeriesOf(readings []Reading) []Series {
 	at := map[Key]int{}
 	var out []Series
-	for _, r := range readings {
-		i, ok := at[r.Key]
+	var count []int
+	place := make([]int, len(readings)) // in which row each reading goes
+	for i := range readings {
+		k, ok := at[readings[i].Key]
 		if !ok {
-			i = len(out)
-			at[r.Key] = i
-			out = append(out, Series{Key: r.Key})
+			k = len(out)
+			at[readings[i].Key] = k
+			out, count = append(out, Series{Key: readings[i].Key}), append(count, 0)
 		}
-		out[i].Readings = append(out[i].Readings, r)
+		count[k]++
+		place[i] = k
+	}
+	for k := range out {
+		out[k].Readings = make([]Reading, 0, count[k])
+	}
+	for i, k := range place {
+		out[k].Readings = append(out[k].Readings, readings[i])
 	}
 	for _, s := range out {
 		slices.SortStableFunc(s.Readings, func(x, y Reading) int { return x.At.Compare(y.At) })

@@ -154,6 +154,9 @@ func (w *writer) line(l Line) {
 // memory of the argument.
 func ParseCanonical(body string) (Entry, error) {
 	r := reader{s: body}
+	if !utf8.ValidString(body) {
+		return Entry{}, fmt.Errorf("the text is not valid UTF-8")
+	}
 	var e Entry
 	r.want("{")
 	r.want(`"number":`)
@@ -273,7 +276,7 @@ func (r *reader) text() string {
 		case c == '"':
 			s := r.s[r.i:i]
 			r.i = i + 1
-			return r.valid(s)
+			return s
 		case c == '\\':
 			return r.escaped()
 		case c < 0x20:
@@ -293,7 +296,7 @@ func (r *reader) escaped() string {
 		switch {
 		case c == '"':
 			r.i++
-			return r.valid(b.String())
+			return b.String()
 		case c < 0x20:
 			r.fail("no bare control character")
 			return ""
@@ -322,13 +325,6 @@ func (r *reader) escaped() string {
 	}
 	r.fail("a closing quote")
 	return ""
-}
-
-func (r *reader) valid(s string) string {
-	if !utf8.ValidString(s) {
-		r.fail("valid UTF-8")
-	}
-	return s
 }
 
 // digits cuts the longest run of what a number is made of.

@@ -17,6 +17,7 @@ const (
 	ShortestBy = 28   // days from the first to the last
 	Confidence = 0.95 // of the slope's interval
 	Furthest   = 5    // times the days read, beyond the last reading; no date lies further
+	Most       = 1000 // readings; of a longer run the last are taken, since the work grows with their square
 )
 
 // A jump begins a new run. Between two readings it is the step less the usual step, and
@@ -104,7 +105,7 @@ type Drift struct {
 	Key
 	Outcome  Outcome
 	Measure  string
-	Readings int // in the run
+	Readings int // in the run, Most at most
 	Runs     int // in the row
 	Start    Start
 	Toward   bool          // of a jump: it went toward the limit, and nothing says why
@@ -127,6 +128,7 @@ type Drift struct {
 func DriftOf(s Series, limit *Limit) Drift {
 	runs, starts := runsOf(s.Readings)
 	run := runs[len(runs)-1]
+	run = run[max(0, len(run)-Most):]
 	last := run[len(run)-1]
 	d := Drift{Key: s.Key, Measure: last.Value.Measure, Readings: len(run), Runs: len(runs), Start: starts[len(starts)-1],
 		From: calendar.On(run[0].At), To: calendar.On(last.At), Last: last}

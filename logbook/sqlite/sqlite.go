@@ -248,12 +248,22 @@ func (s *Store) List(f logbook.Filter) ([]logbook.Entry, error) {
 		query.WriteString(" AND at <= ?")
 		args = append(args, f.To.UTC().Format("2006-01-02T15:04:05Z"))
 	}
+	room := 0
+	if err := s.db.QueryRow("SELECT coalesce(max(number), 0) FROM entries").Scan(&room); err != nil {
+		return nil, s.plain(err)
+	}
+	if room = max(0, room-f.After); len(args) > 1 {
+		room = 0 // a part, nobody knows how much
+	}
 	rows, err := s.db.Query(query.String()+" ORDER BY number", args...)
 	if err != nil {
 		return nil, s.plain(err)
 	}
 	defer rows.Close()
 	var out []logbook.Entry
+	if room > 0 {
+		out = make([]logbook.Entry, 0, room)
+	}
 	for rows.Next() {
 		var body, hash string
 		if err := rows.Scan(&body, &hash); err != nil {
