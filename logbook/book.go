@@ -3,6 +3,7 @@ package logbook
 import (
 	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -17,7 +18,7 @@ type Book struct {
 // NewBook takes all entries of a store in their order.
 func NewBook(entries []Entry) *Book {
 	b := &Book{entries: entries, next: map[int]int{}}
-	refers := func(e Entry) bool { return !e.Supersedes.IsZero() || !e.Closes.IsZero() }
+	refers := func(e Entry) bool { return !e.Supersedes.IsZero() || !e.Closes.IsZero() || len(e.Refs) > 0 }
 	if slices.ContainsFunc(entries, refers) {
 		b.at = make(map[ID]int, len(entries))
 		for i := range entries {
@@ -44,6 +45,28 @@ func (b *Book) Find(number int) (Entry, bool) {
 		return Entry{}, false
 	}
 	return b.entries[i], true
+}
+
+// Line is the entry that a number belongs to, as it stands now: the entry itself, or the
+// one that it corrects. Last is the entry to correct, the last of its line; standing is
+// false when that one withdraws it.
+func (b *Book) Line(number int) (s Standing, last Entry, standing, found bool) {
+	e, ok := b.Find(number)
+	if !ok {
+		return s, e, false, false
+	}
+	i, _ := slices.BinarySearchFunc(b.entries, number, func(e Entry, n int) int { return cmp.Compare(e.Number, n) })
+	if e.Kind == Correction {
+		if i, ok = b.root(e.ID); !ok {
+			return s, e, false, false
+		}
+	}
+	s, standing = b.standing(i)
+	last = s.First
+	if s.By > 0 {
+		last, _ = b.Find(s.By)
+	}
+	return s, last, standing, true
 }
 
 // Standing is an entry as it stands now: the first of its line with what the last
@@ -138,6 +161,14 @@ func (b *Book) History(number int) []Entry {
 	return out
 }
 
+// NumberOf is how an entry is called in this store, "entry 12".
+func (b *Book) NumberOf(id ID) string {
+	if i, ok := b.at[id]; ok {
+		return "entry " + strconv.Itoa(b.entries[i].Number)
+	}
+	return "an entry that is not here"
+}
+
 // Open is the defects of a unit that stand and that nothing which stands has closed, the
 // oldest first. An empty unit asks for all.
 func (b *Book) Open(unit string) []Standing {
@@ -163,7 +194,10 @@ func (b *Book) Open(unit string) []Standing {
 // Key is one row of readings: the same measure of the same device of one unit, read in
 // the same state.
 type Key struct {
-	Unit, Device, What, State string
+	Unit   string `json:"unit"`
+	Device string `json:"device,omitempty"`
+	What   string `json:"what"`
+	State  string `json:"state,omitempty"`
 }
 
 // Compare orders keys by unit, device, measure and state.
@@ -174,11 +208,11 @@ func (k Key) Compare(o Key) int {
 // Reading is one value as it stands.
 type Reading struct {
 	Key
-	At      time.Time
-	Value   Value
-	Renewed bool
-	Number  int // the entry that holds it
-	Who     string
+	At      time.Time `json:"at"`
+	Value   Value     `json:"value"`
+	Renewed bool      `json:"renewed,omitempty"`
+	Number  int       `json:"number"` // the entry that holds it
+	Who     string    `json:"who"`
 }
 
 // Readings are all values that stand, of measurements and sheets, in the order of their

@@ -40,9 +40,11 @@ const strayTimes = 6
 
 // Limit is between what a measure must stand; ends that are not set do not hold it.
 type Limit struct {
-	Measure         string
-	Low, High       float64 // SI
-	HasLow, HasHigh bool
+	Measure string  `json:"measure"`
+	Low     float64 `json:"low"` // SI
+	High    float64 `json:"high"`
+	HasLow  bool    `json:"has_low"`
+	HasHigh bool    `json:"has_high"`
 }
 
 // ParseLimit reads "at most 115 mm", "at least 10 mm", "70 mm to 115 mm", "70 .. 115 mm".
@@ -103,24 +105,25 @@ const (
 // Drift is what the current run of a row of readings shows.
 type Drift struct {
 	Key
-	Outcome  Outcome
-	Measure  string
-	Readings int // in the run, Most at most
-	Runs     int // in the row
-	Start    Start
-	Toward   bool          // of a jump: it went toward the limit, and nothing says why
-	From, To calendar.Date // first and last reading of the run
-	Last     Reading
-	Limit    Limit
-	Level    float64 // the line at the last reading, SI
-	PerDay   float64 // slope, SI a day
-	Low      float64 // interval of the slope, SI a day
-	High     float64
-	Bounded  bool          // the interval is there
-	Stray    bool          // the last reading lies off the line further than the others do
-	Date     calendar.Date // the line meets the limit; the day before a fraction of a day
-	Earliest calendar.Date // the same for the slope of the interval that meets it first
-	Latest   calendar.Date // … and last; none when a slope within the interval does not come to the limit in that time
+	Outcome  Outcome       `json:"outcome"`
+	Measure  string        `json:"measure"`
+	Readings int           `json:"readings"` // in the run, Most at most
+	Runs     int           `json:"runs"`     // in the row
+	Start    Start         `json:"start"`
+	Toward   bool          `json:"jumped_toward_limit,omitempty"` // and nothing says why
+	From     calendar.Date `json:"from"`                          // first reading of the run
+	To       calendar.Date `json:"to"`                            // and last
+	Last     Reading       `json:"last"`
+	Limit    *Limit        `json:"limit,omitempty"`
+	Level    float64       `json:"level"`   // the line at the last reading, SI
+	PerDay   float64       `json:"per_day"` // slope, SI a day
+	Low      float64       `json:"per_day_low"`
+	High     float64       `json:"per_day_high"` // interval of the slope
+	Bounded  bool          `json:"bounded"`      // the interval is there
+	Stray    bool          `json:"stray,omitempty"`
+	Date     calendar.Date `json:"date,omitzero"`     // the line meets the limit; a fraction of a day is cut off
+	Earliest calendar.Date `json:"earliest,omitzero"` // the same for the slope of the interval that meets it first
+	Latest   calendar.Date `json:"latest,omitzero"`   // … and last; none when a slope that fits does not come to the limit in that time
 }
 
 // DriftOf fits a line through the last run of a row and says when it meets the limit.
@@ -133,7 +136,7 @@ func DriftOf(s Series, limit *Limit) Drift {
 	d := Drift{Key: s.Key, Measure: last.Value.Measure, Readings: len(run), Runs: len(runs), Start: starts[len(starts)-1],
 		From: calendar.On(run[0].At), To: calendar.On(last.At), Last: last}
 	if limit != nil {
-		d.Limit = *limit
+		d.Limit = limit
 		if limit.Measure != d.Measure {
 			d.Outcome = Unrelated
 			return d

@@ -128,9 +128,9 @@ const (
 
 // Value is a measure in SI: a gauge pressure in Pa above the atmosphere, a length in m.
 type Value struct {
-	Measure string  // the kind of measure by its name, e.g. "length"
-	SI      float64 // in the SI unit of the kind
-	Spread  float64 // on either side; 0 was not stated
+	Measure string  `json:"measure"`          // the kind of measure by its name, e.g. "length"
+	SI      float64 `json:"si"`               // in the SI unit of the kind
+	Spread  float64 `json:"spread,omitempty"` // on either side; 0 was not stated
 }
 
 // ValueOf is a quantity as the log keeps it.
