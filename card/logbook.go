@@ -341,12 +341,23 @@ func HandedOver(b *logbook.Book, s logbook.Summary, u quantity.Units) *Document 
 	}
 	d.Heading(1, since)
 	var items []Item
+	readings := 0
 	for _, x := range s.Since {
+		if x.Kind == logbook.Measurement && x.By == 0 { // the table has them
+			readings++
+			continue
+		}
 		text := fmt.Sprintf("%s: %s", x.Kind, content(x.Entry, b, u))
 		if x.By > 0 {
 			text += " (corrected: " + x.Why + ")"
 		}
 		items = append(items, Item{Text: text, Detail: []string{fmt.Sprintf("no. %d, %s, %s", x.First.Number, stamp(x.At), x.Who)}})
+	}
+	for _, e := range s.Withdrawn {
+		items = append(items, Item{Text: content(e, b, u), Mark: Warn, Detail: []string{fmt.Sprintf("no. %d, %s, %s", e.Number, stamp(e.Written), e.Who)}})
+	}
+	if readings > 0 {
+		items = append(items, Item{Text: fmt.Sprintf("%d measurements; the last of each is below", readings)})
 	}
 	if len(items) == 0 {
 		d.Paragraph(Quiet, "Nothing else.")

@@ -293,11 +293,12 @@ func (b *Book) Last(unit string) []Reading {
 
 // Summary is what somebody who takes over a unit should know from the log.
 type Summary struct {
-	Unit  string
-	Last  *Standing  // the handover before, if there was one
-	Open  []Standing // defects
-	Since []Standing // what else was written after that handover, or all of it
-	Read  []Reading  // last reading of each row
+	Unit      string
+	Last      *Standing  // the handover before, if there was one
+	Open      []Standing // defects
+	Since     []Standing // what else was written after that handover, or all of it
+	Withdrawn []Entry    // corrections after that handover that withdraw an entry
+	Read      []Reading  // last reading of each row
 }
 
 // Summary gathers what a handover of a unit rests on.
@@ -321,6 +322,11 @@ func (b *Book) Summary(unit string) Summary {
 		on := x.Unit == unit || slices.ContainsFunc(x.Lines, func(l Line) bool { return l.Unit == unit })
 		if on && !open[x.First.Number] {
 			s.Since = append(s.Since, x)
+		}
+	}
+	for _, e := range b.entries {
+		if e.Withdrawn && e.Unit == unit && e.Number > since {
+			s.Withdrawn = append(s.Withdrawn, e)
 		}
 	}
 	s.Read = b.Last(unit)

@@ -303,8 +303,11 @@ func measure(name string, v Value, kept []Reading, begin bool) (string, error) {
 	if begin {
 		return name, nil
 	}
-	return name, fmt.Errorf("no measure is kept under the name %q; %s", name, expected(name, names))
+	return name, fmt.Errorf("%w %q; %s", ErrNewMeasure, name, expected(name, names))
 }
+
+// ErrNewMeasure says that a log does not keep a measure under that name; it may be begun.
+var ErrNewMeasure = errors.New("no measure is kept under the name")
 
 func measuresOf(ks []quantity.Kind) string {
 	var s []string

@@ -19,6 +19,7 @@ package logbook
 import (
 	"encoding/hex"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -133,9 +134,16 @@ type Value struct {
 	Spread  float64 `json:"spread,omitempty"` // on either side; 0 was not stated
 }
 
-// ValueOf is a quantity as the log keeps it.
+// ValueOf is a quantity as the log keeps it: to twelve figures, far beyond what can be
+// read, so that 92.4 mm is kept as 0.0924 m and not with what the conversion left behind.
 func ValueOf(q quantity.Value) *Value {
-	return &Value{Measure: q.Kind.String(), SI: q.SI, Spread: q.Spread}
+	tidy := func(v float64) float64 {
+		if t, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 12, 64), 64); err == nil {
+			return t
+		}
+		return v
+	}
+	return &Value{Measure: q.Kind.String(), SI: tidy(q.SI), Spread: tidy(q.Spread)}
 }
 
 // Quantity is the value as a quantity; false when its measure has no known name.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -138,8 +139,9 @@ func (l *logDoor) entry(kind logbook.Kind, unit string) (logbook.Entry, error) {
 	return e, nil
 }
 
-// keep holds an entry against the records, adds it, and says so.
-func (l *logDoor) keep(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin bool, es ...logbook.Entry) error {
+// keep holds entries against the records, adds them, and says so; places say where each
+// was written, for a complaint, and may be nil.
+func (l *logDoor) keep(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin bool, places []string, es ...logbook.Entry) error {
 	kept := b.Readings()
 	var done []logbook.Entry
 	for i, e := range es { // all are looked at before any is written
@@ -148,15 +150,25 @@ func (l *logDoor) keep(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin b
 			err = es[i].Validate()
 		}
 		if err != nil {
-			hint := ""
-			if strings.Contains(err.Error(), "no measure is kept under") {
-				hint = "; to begin a new measure say --new"
+			text := err.Error()
+			if errors.Is(err, logbook.ErrNewMeasure) && es[i].Kind != logbook.Correction {
+				text += "; to begin a measure of that name say --new"
 			}
-			return exit{2, err.Error() + hint}
+			if places != nil {
+				text = places[i] + ": " + text
+			}
+			return exit{2, text}
 		}
 		if begin {
 			kept = append(kept, logbook.NewBook(es[i:i+1]).Readings()...)
 		}
+	}
+	if s == nil {
+		var err error
+		if s, err = l.open(); err != nil {
+			return err
+		}
+		defer s.Close()
 	}
 	for _, e := range es {
 		e, err := s.Append(e)
@@ -165,13 +177,10 @@ func (l *logDoor) keep(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin b
 		}
 		done = append(done, e)
 	}
-	b, err := booked(s)
-	if err != nil {
-		return err
-	}
 	if l.json {
 		return l.entries(done)
 	}
+	b = logbook.NewBook(slices.Concat(b.Entries(), done))
 	if len(done) == 1 {
 		return l.print(card.Wrote(b, done[0], l.u()))
 	}
@@ -189,11 +198,20 @@ func (l *logDoor) entries(es []logbook.Entry) error {
 	}{card.Caution, es})
 }
 
-// writing runs what adds entries: with the fleet, the store, and what it holds.
+// writing runs what adds entries: with the fleet, the store, and what it holds. Where
+// there is no logbook yet the store is nil until an entry is fit to be kept, so that a slip
+// of the pen makes no file.
 func (l *logDoor) writing(do func(*fleet.Fleet, *sqlite.Store, *logbook.Book) error) error {
 	f, _, err := l.read()
 	if err != nil {
 		return err
+	}
+	path, err := l.path()
+	if err != nil {
+		return err
+	}
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		return do(f, nil, logbook.NewBook(nil))
 	}
 	s, err := l.open()
 	if err != nil {
@@ -234,9 +252,10 @@ func (l *logDoor) measure() *cobra.Command {
 				return bad("expected a unit, a quantity and a value, or a table with --file")
 			}
 			var es []logbook.Entry
+			var places []string
 			if file != "" {
 				var err error
-				if es, err = l.table(file); err != nil {
+				if es, places, err = l.table(file); err != nil {
 					return err
 				}
 			} else {
@@ -252,7 +271,9 @@ func (l *logDoor) measure() *cobra.Command {
 				e.Text, e.Lines = text, []logbook.Line{line}
 				es = append(es, e)
 			}
-			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error { return l.keep(s, b, f, begin, es...) })
+			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error {
+				return l.keep(s, b, f, begin, places, es...)
+			})
 		},
 	})
 	c.Flags().StringVar(&line.Device, "device", "", "device or element that was measured; absent: the unit as a whole")
@@ -328,51 +349,39 @@ func yesNo(text string) (bool, error) {
 	return false, fmt.Errorf("%q; expected yes or no", text)
 }
 
-// table reads measurements, one a row.
-func (l *logDoor) table(file string) ([]logbook.Entry, error) {
+// table reads measurements, one a row, and where each stands.
+func (l *logDoor) table(file string) (out []logbook.Entry, places []string, err error) {
+	if l.at != "" {
+		return nil, nil, bad("the table says when each reading was taken; --at has no place beside it")
+	}
 	ms, lines, err := rows(file, []string{"at", "unit", "quantity", "value"}, []string{"device", "state", "renewed", "text"})
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	if l.at != "" {
-		return nil, bad("the table says when each reading was taken; --at has no place beside it")
-	}
-	f, _, err := l.read()
-	if err != nil {
-		return nil, err
-	}
-	var out []logbook.Entry
 	for i, m := range ms {
-		fault := func(err error) error { return bad("%s:%d: %v", file, lines[i], err) }
+		place := fmt.Sprintf("%s:%d", file, lines[i])
 		e, err := l.entry(logbook.Measurement, m["unit"])
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		if m["at"] == "" {
-			return nil, fault(errors.New("the row does not say when the reading was taken"))
+			return nil, nil, bad("%s: the row does not say when the reading was taken", place)
 		}
 		if e.At, err = moment(m["at"], e.Written); err != nil {
-			return nil, fault(err)
+			return nil, nil, bad("%s: %v", place, err)
 		}
 		v, err := value(m["value"])
 		if err != nil {
-			return nil, fault(err)
+			return nil, nil, bad("%s: %v", place, err)
 		}
 		renewed, err := yesNo(m["renewed"])
 		if err != nil {
-			return nil, fault(err)
+			return nil, nil, bad("%s: renewed is %v", place, err)
 		}
 		e.Text, e.Lines = m["text"], []logbook.Line{{What: m["quantity"], Device: m["device"], State: m["state"], Renewed: renewed, Value: v}}
-		checked, err := e.Against(f, nil, true)
-		if err == nil {
-			err = checked.Validate()
-		}
-		if err != nil {
-			return nil, fault(err)
-		}
-		out = append(out, e)
+		out, places = append(out, e), append(places, place)
 	}
-	return out, nil
+	return out, places, nil
 }
 
 func (l *logDoor) add() *cobra.Command {
@@ -405,7 +414,7 @@ func (l *logDoor) add() *cobra.Command {
 				}
 				e.Lines = append(e.Lines, line)
 			}
-			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error { return l.keep(s, b, f, begin, e) })
+			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error { return l.keep(s, b, f, begin, nil, e) })
 		},
 	})
 	c.Flags().StringVar(&sheet, "sheet", "", "which sheet: walk-round, brake test …")
@@ -456,7 +465,7 @@ func (l *logDoor) defect() *cobra.Command {
 				return err
 			}
 			e.Text, e.Device = strings.TrimSpace(args[1]), device
-			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error { return l.keep(s, b, f, false, e) })
+			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error { return l.keep(s, b, f, false, nil, e) })
 		},
 	})
 	c.Flags().StringVar(&device, "device", "", "device or element that is defective; absent: the unit as a whole")
@@ -539,7 +548,7 @@ func (l *logDoor) closeDefect() *cobra.Command {
 					return bad("the defect is of %s; it cannot have been put right before", d.At.Format("2006-01-02 15:04"))
 				}
 				e.Text, e.Closes = strings.TrimSpace(args[1]), d.First.ID
-				return l.keep(s, b, f, false, e)
+				return l.keep(s, b, f, false, nil, e)
 			})
 		},
 	})
@@ -579,7 +588,7 @@ func (l *logDoor) handover() *cobra.Command {
 						return err
 					}
 				}
-				return l.keep(s, b, f, false, e)
+				return l.keep(s, b, f, false, nil, e)
 			})
 		},
 	})
@@ -606,8 +615,9 @@ func (l *logDoor) handed(b *logbook.Book, unit string) error {
 		Last     *logbook.Entry    `json:"last_handover,omitempty"`
 		Open     []logbook.Entry   `json:"open_defects"`
 		Since    []logbook.Entry   `json:"since"`
+		Undone   []logbook.Entry   `json:"withdrawals"`
 		Readings []logbook.Reading `json:"last_readings"`
-	}{Caution: card.Caution, Unit: unit, Open: entries(s.Open), Since: entries(s.Since), Readings: s.Read}
+	}{Caution: card.Caution, Unit: unit, Open: entries(s.Open), Since: entries(s.Since), Undone: append([]logbook.Entry{}, s.Withdrawn...), Readings: append([]logbook.Reading{}, s.Read...)}
 	if s.Last != nil {
 		a.Last = &s.Last.Entry
 	}
@@ -691,7 +701,7 @@ func (l *logDoor) correct() *cobra.Command {
 				if withdraw {
 					e.Lines = nil
 				}
-				return l.keep(s, b, f, true, e)
+				return l.keep(s, b, f, false, nil, e)
 			})
 		},
 	})
