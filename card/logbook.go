@@ -81,15 +81,32 @@ func change(measure string, si float64, u quantity.Units, named bool) string {
 	return s
 }
 
+// limitWords prints a limit, each end rounded to the inside so that none is shown wider
+// than it is.
 func limitWords(l *logbook.Limit, u quantity.Units) string {
-	end := func(v float64) string { return asRead(logbook.Value{Measure: l.Measure, SI: v}, u) }
+	q, _ := logbook.Value{Measure: l.Measure}.Quantity()
+	unit, ok := readIn(q.Kind, u)
+	if !ok {
+		unit = quantity.Unit{Factor: 1}
+	}
+	end := func(v float64, inside func(float64) float64) string {
+		v = (v - unit.Offset) / unit.Factor
+		if v != 0 {
+			step := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-3)
+			v = inside(v/step) * step
+		}
+		return strings.TrimSpace(significant(v, 4) + " " + unit.Name)
+	}
+	// a millionth of the last figure is what the conversion leaves
+	up := func(x float64) float64 { return math.Ceil(x - 1e-6) }
+	down := func(x float64) float64 { return math.Floor(x + 1e-6) }
 	switch {
 	case l.HasLow && l.HasHigh:
-		return end(l.Low) + " to " + end(l.High)
+		return end(l.Low, up) + " to " + end(l.High, down)
 	case l.HasLow:
-		return "at least " + end(l.Low)
+		return "at least " + end(l.Low, up)
 	}
-	return "at most " + end(l.High)
+	return "at most " + end(l.High, down)
 }
 
 // where is the device of a line and its state, after what was read.
@@ -205,7 +222,11 @@ func Log(b *logbook.Book, entries []logbook.Entry, title string, u quantity.Unit
 				mark, says = None, says+" (closed)"
 			}
 		}
-		t.Rows = append(t.Rows, []Cell{Text(strconv.Itoa(e.Number)), Text(stamp(e.At)), Text(e.Unit), Text(string(e.Kind)), Marked(mark, says), Text(e.Who)})
+		when := e.At
+		if e.Kind == logbook.Correction { // its other time is that of what it corrects
+			when = e.Written
+		}
+		t.Rows = append(t.Rows, []Cell{Text(strconv.Itoa(e.Number)), Text(stamp(when)), Text(e.Unit), Text(string(e.Kind)), Marked(mark, says), Text(e.Who)})
 	}
 	if len(t.Rows) == 0 {
 		d.Paragraph(Quiet, "No such entry.")
@@ -266,7 +287,7 @@ func Entry(b *logbook.Book, number int, u quantity.Units) *Document {
 	var items []Item
 	for _, h := range b.History(number) {
 		if h.Number != number {
-			items = append(items, Item{Text: fmt.Sprintf("%d, %s, %s: %s: %s", h.Number, stamp(h.At), h.Who, h.Kind, content(h, b, u))})
+			items = append(items, Item{Text: fmt.Sprintf("%d, %s, %s: %s: %s", h.Number, stamp(h.Written), h.Who, h.Kind, content(h, b, u))})
 		}
 	}
 	if len(items) > 0 {
@@ -460,10 +481,10 @@ func Drifts(unit string, rows []DriftRow, today calendar.Date, u quantity.Units)
 		}
 		mark, when := driftAnswer(r, today)
 		slope := "not known"
-		if r.PerDay != 0 || r.Outcome != logbook.TooFew && r.Outcome != logbook.Unrelated && r.Readings >= logbook.Fewest {
-			slope = change(r.Measure, 30*r.PerDay, u, true)
-			if r.Bounded {
-				slope += fmt.Sprintf(" (%s to %s)", change(r.Measure, 30*r.Low, u, false), change(r.Measure, 30*r.High, u, false))
+		if r.Trend != nil {
+			slope = change(r.Measure, 30*r.Trend.PerDay, u, true)
+			if w := r.Trend.Within; w != nil {
+				slope += fmt.Sprintf(" (%s to %s)", change(r.Measure, 30*w[0], u, false), change(r.Measure, 30*w[1], u, false))
 			}
 		}
 		t.Rows = append(t.Rows, []Cell{Text(where(r.Key, false)), Text(asRead(r.Last.Value, u) + " on " + r.To.String()), Text(slope), Text(limit), Marked(mark, when)})
@@ -498,7 +519,7 @@ func driftVerdict(rows []DriftRow, today calendar.Date, u quantity.Units) *Verdi
 		case logbook.TooFew:
 			unknown = append(unknown, name+": too few readings")
 		case logbook.NoLimit:
-			unknown = append(unknown, name+": no limit")
+			unknown = append(unknown, name+": no limit; neither given nor in a check of the class record")
 		case logbook.Unrelated:
 			unknown = append(unknown, name+": the limit is of another measure")
 		}
@@ -554,7 +575,7 @@ func driftAnswer(r DriftRow, today calendar.Date) (Mark, string) {
 	case logbook.Away:
 		return None, "not going there"
 	case logbook.NoLimit:
-		return Unknown, "no limit to hold it against"
+		return Unknown, "no limit given"
 	case logbook.Unrelated:
 		return Unknown, "the limit is of another measure"
 	}
@@ -572,8 +593,8 @@ func driftNotes(r DriftRow, today calendar.Date, u quantity.Units) []Item {
 			notes = append(notes, Item{Mark: Warn, Text: text, Detail: []string{"If something was renewed or adjusted, correct that reading with --renewed; if not, find out why."}})
 		}
 	}
-	if r.Stray {
-		notes = append(notes, Item{Mark: Warn, Text: fmt.Sprintf("%s: the last reading, %s, lies far off the line (%s). Read again.", name, asRead(r.Last.Value, u), asRead(logbook.Value{Measure: r.Measure, SI: r.Level}, u))})
+	if r.Trend != nil && r.Trend.Stray {
+		notes = append(notes, Item{Mark: Warn, Text: fmt.Sprintf("%s: the last reading, %s, lies far off the line (%s). Read again.", name, asRead(r.Last.Value, u), asRead(logbook.Value{Measure: r.Measure, SI: r.Trend.Level}, u))})
 	}
 	if old := r.To.DaysUntil(today); old > 2*max(logbook.ShortestBy, r.From.DaysUntil(r.To)/max(1, r.Readings-1)) {
 		notes = append(notes, Item{Mark: Warn, Text: fmt.Sprintf("%s: the last reading is %d days old.", name, old)})

@@ -1,6 +1,7 @@
 package logbook
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -40,11 +41,25 @@ const strayTimes = 6
 
 // Limit is between what a measure must stand; ends that are not set do not hold it.
 type Limit struct {
-	Measure string  `json:"measure"`
-	Low     float64 `json:"low"` // SI
-	High    float64 `json:"high"`
-	HasLow  bool    `json:"has_low"`
-	HasHigh bool    `json:"has_high"`
+	Measure         string
+	Low, High       float64 // SI
+	HasLow, HasHigh bool
+}
+
+// MarshalJSON leaves out the end that does not hold.
+func (l Limit) MarshalJSON() ([]byte, error) {
+	out := struct {
+		Measure string   `json:"measure"`
+		Low     *float64 `json:"at_least,omitempty"`
+		High    *float64 `json:"at_most,omitempty"`
+	}{Measure: l.Measure}
+	if l.HasLow {
+		out.Low = &l.Low
+	}
+	if l.HasHigh {
+		out.High = &l.High
+	}
+	return json.Marshal(out)
 }
 
 // ParseLimit reads "at most 115 mm", "at least 10 mm", "70 mm to 115 mm", "70 .. 115 mm".
@@ -115,15 +130,18 @@ type Drift struct {
 	To       calendar.Date `json:"to"`                            // and last
 	Last     Reading       `json:"last"`
 	Limit    *Limit        `json:"limit,omitempty"`
-	Level    float64       `json:"level"`   // the line at the last reading, SI
-	PerDay   float64       `json:"per_day"` // slope, SI a day
-	Low      float64       `json:"per_day_low"`
-	High     float64       `json:"per_day_high"` // interval of the slope
-	Bounded  bool          `json:"bounded"`      // the interval is there
-	Stray    bool          `json:"stray,omitempty"`
+	Trend    *Trend        `json:"trend,omitempty"`   // none with too few readings
 	Date     calendar.Date `json:"date,omitzero"`     // the line meets the limit; a fraction of a day is cut off
 	Earliest calendar.Date `json:"earliest,omitzero"` // the same for the slope of the interval that meets it first
 	Latest   calendar.Date `json:"latest,omitzero"`   // … and last; none when a slope that fits does not come to the limit in that time
+}
+
+// Trend is the line through a run.
+type Trend struct {
+	Level  float64     `json:"level"`                      // at the last reading, SI
+	PerDay float64     `json:"per_day"`                    // slope, SI a day
+	Within *[2]float64 `json:"per_day_interval,omitempty"` // the slope's interval; none when the readings are too few for one
+	Stray  bool        `json:"last_strays,omitempty"`      // the last reading lies off the line further than the others do
 }
 
 // DriftOf fits a line through the last run of a row and says when it meets the limit.
@@ -157,9 +175,10 @@ func DriftOf(s Series, limit *Limit) Drift {
 		fit, ok = FitLine(x, y, Confidence)
 	}
 	if ok {
-		d.PerDay, d.Low, d.High, d.Bounded = fit.Slope, fit.Low, fit.High, fit.Bounded
-		d.Level = fit.Height + float64(fit.Slope*span)
-		d.Stray = strays(x, y, fit)
+		d.Trend = &Trend{Level: fit.Height + float64(fit.Slope*span), PerDay: fit.Slope, Stray: strays(x, y, fit)}
+		if fit.Bounded {
+			d.Trend.Within = &[2]float64{fit.Low, fit.High}
+		}
 	}
 	switch {
 	case outside:
@@ -168,7 +187,7 @@ func DriftOf(s Series, limit *Limit) Drift {
 		d.Outcome = TooFew
 	case limit == nil:
 		d.Outcome = NoLimit
-	case !limit.Holds(d.Level):
+	case !limit.Holds(d.Trend.Level):
 		d.Outcome = AtLimit
 	default:
 		d.foresee(x, y, fit, span)

@@ -33,7 +33,7 @@ func limit(t *testing.T, text string) *logbook.Limit {
 // readings, so every slope is the line's and the interval is one date.
 func TestDateAtLimitOnALine(t *testing.T) {
 	d := logbook.DriftOf(row(14, 80, 81, 82, 83, 84, 85, 86), limit(t, "at most 100 mm"))
-	if d.Outcome != logbook.Reaches || !d.Bounded {
+	if d.Outcome != logbook.Reaches || d.Trend.Within == nil {
 		t.Fatalf("%+v", d)
 	}
 	// the fraction of a day is cut off; what the last bits make of a whole day may cut one more
@@ -42,8 +42,8 @@ func TestDateAtLimitOnALine(t *testing.T) {
 			t.Errorf("meets the limit on %s, want 2026-10-08", got)
 		}
 	}
-	near(t, "slope", d.PerDay, 0.5e-3/7, 1e-12)
-	near(t, "level", d.Level, 86e-3, 1e-12)
+	near(t, "slope", d.Trend.PerDay, 0.5e-3/7, 1e-12)
+	near(t, "level", d.Trend.Level, 86e-3, 1e-12)
 }
 
 // The same line with three wild readings of twelve, 3/12 < 0.293, meets it on the same day.
@@ -81,9 +81,9 @@ func TestDateAtLowerLimit(t *testing.T) {
 func TestIntervalOfTheDate(t *testing.T) {
 	s := row(10, 100, 101, 103, 104, 105)
 	d := logbook.DriftOf(s, limit(t, "at most 111.05 mm"))
-	near(t, "slope", d.PerDay, 1.55e-3/12, 1e-12)
-	near(t, "low", d.Low, 0.1e-3, 1e-12)
-	near(t, "high", d.High, 0.2e-3, 1e-12)
+	near(t, "slope", d.Trend.PerDay, 1.55e-3/12, 1e-12)
+	near(t, "low", d.Trend.Within[0], 0.1e-3, 1e-12)
+	near(t, "high", d.Trend.Within[1], 0.2e-3, 1e-12)
 	if d.Outcome != logbook.Reaches || d.Date.String() != "2026-03-27" || d.Earliest.String() != "2026-03-02" || d.Latest.String() != "2026-04-11" {
 		t.Errorf("%s: %s, from %s to %s", d.Outcome, d.Date, d.Earliest, d.Latest)
 	}

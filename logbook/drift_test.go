@@ -11,7 +11,7 @@ func TestTooFewReadings(t *testing.T) {
 		"four":            row(30, 80, 81, 82, 83),
 		"five in 24 days": row(6, 80, 81, 82, 83, 84),
 	} {
-		if d := logbook.DriftOf(s, limit(t, "at most 100 mm")); d.Outcome != logbook.TooFew || !d.Date.IsZero() || d.PerDay != 0 {
+		if d := logbook.DriftOf(s, limit(t, "at most 100 mm")); d.Outcome != logbook.TooFew || !d.Date.IsZero() || d.Trend != nil {
 			t.Errorf("%s: %+v", name, d)
 		}
 	}
@@ -28,7 +28,7 @@ func TestRenewalBeginsARun(t *testing.T) {
 	if d.Runs != 2 || d.Start != logbook.Renewal || d.Readings != 5 || d.From.String() != "2026-03-12" {
 		t.Fatalf("%+v", d)
 	}
-	near(t, "slope", d.PerDay, 1e-3/14, 1e-12)
+	near(t, "slope", d.Trend.PerDay, 1e-3/14, 1e-12)
 	// right after a renewal there are too few, whatever stood before
 	s.Readings = s.Readings[:7]
 	if d := logbook.DriftOf(s, limit(t, "at most 100 mm")); d.Outcome != logbook.TooFew || d.Readings != 2 {
@@ -62,10 +62,10 @@ func TestJumps(t *testing.T) {
 }
 
 func TestLastReadingOffTheLine(t *testing.T) {
-	if d := logbook.DriftOf(row(14, 80, 81.2, 82, 83.1, 84, 85, 95), limit(t, "at most 100 mm")); !d.Stray {
+	if d := logbook.DriftOf(row(14, 80, 81.2, 82, 83.1, 84, 85, 95), limit(t, "at most 100 mm")); !d.Trend.Stray {
 		t.Error("a last reading far off the line was not pointed at")
 	}
-	if d := logbook.DriftOf(row(14, 80, 81.2, 82, 83.1, 84, 85, 86.1), limit(t, "at most 100 mm")); d.Stray {
+	if d := logbook.DriftOf(row(14, 80, 81.2, 82, 83.1, 84, 85, 86.1), limit(t, "at most 100 mm")); d.Trend.Stray {
 		t.Error("a reading like the others was pointed at")
 	}
 }
@@ -83,7 +83,7 @@ func TestLimitWords(t *testing.T) {
 	if d := logbook.DriftOf(row(14, 80, 81, 82, 83, 84), limit(t, "at most 20 kPa/min")); d.Outcome != logbook.Unrelated {
 		t.Errorf("%s", d.Outcome)
 	}
-	if d := logbook.DriftOf(row(14, 80, 81, 82, 83, 84), nil); d.Outcome != logbook.NoLimit || d.PerDay == 0 {
+	if d := logbook.DriftOf(row(14, 80, 81, 82, 83, 84), nil); d.Outcome != logbook.NoLimit || d.Trend == nil {
 		t.Errorf("%+v", d)
 	}
 	if d := logbook.DriftOf(row(14, 96, 97, 98, 99, 100, 101, 99.9), limit(t, "at most 100 mm")); d.Outcome != logbook.AtLimit {

@@ -50,8 +50,8 @@ func FitLine(x, y []float64, confidence float64) (Fit, bool) {
 	f.Slope = median(slopes) // parts the slopes at their middle
 	f.Height = HeightOf(x, y, f.Slope)
 	f.K = within(x, len(slopes), (1-confidence)/2)
-	if f.K > 0 {
-		f.Low, f.High, f.Bounded = nth(slopes, f.K-1), nth(slopes, len(slopes)-f.K), true
+	if half := len(slopes) / 2; f.K > 0 { // the halves are parted already
+		f.Low, f.High, f.Bounded = nth(slopes[:half], f.K-1), nth(slopes[half:], len(slopes)-f.K-half), true
 	}
 	return f, true
 }

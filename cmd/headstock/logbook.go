@@ -706,6 +706,7 @@ func (l *logDoor) correct() *cobra.Command {
 		},
 	})
 	fl := c.Flags()
+	fl.Lookup("at").Usage = "when it was so, UTC; absent: as the entry says"
 	fl.StringVar(&why, "why", "", "what was wrong")
 	fl.BoolVar(&withdraw, "withdraw", false, "the entry should never have been written")
 	fl.StringVar(&unit, "unit", "", "the right unit")

@@ -82,6 +82,7 @@ func BenchmarkListAndDrift(b *testing.B) {
 				b.Fatal(err)
 			}
 			var list, fit time.Duration
+			best := time.Hour
 			for b.Loop() {
 				t0 := time.Now()
 				entries, err := s.List(logbook.Filter{})
@@ -100,7 +101,10 @@ func BenchmarkListAndDrift(b *testing.B) {
 				}
 				list += t1.Sub(t0)
 				fit += time.Since(t1)
+				best = min(best, time.Since(t0))
 			}
+			// the least of all rounds is what the work takes where others share the machine
+			b.ReportMetric(float64(best.Milliseconds()), "least-ms")
 			b.ReportMetric(float64(list.Milliseconds())/float64(b.N), "list-ms")
 			b.ReportMetric(float64(fit.Milliseconds())/float64(b.N), "fit-ms")
 		})

@@ -25,6 +25,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -224,59 +225,72 @@ func (s *Store) Append(e logbook.Entry) (logbook.Entry, error) {
 	return sealed, nil
 }
 
+// page is how many rows are taken from the file at a time, as one text: a row by itself
+// costs the driver more than reading it does. Entries are only ever added behind the last
+// one, so pages fit together whatever is written meanwhile.
+const page = 1000
+
 // List gives the entries that pass the filter, by number.
 func (s *Store) List(f logbook.Filter) ([]logbook.Entry, error) {
-	query := strings.Builder{}
-	query.WriteString("SELECT body, hash FROM entries WHERE number > ?")
-	args := []any{f.After}
+	where := ""
+	var args []any
 	if f.Unit != "" {
-		query.WriteString(" AND number IN (SELECT number FROM units WHERE unit = ?)")
+		where += " AND number IN (SELECT number FROM units WHERE unit = ?)"
 		args = append(args, f.Unit)
 	}
 	if len(f.Kinds) > 0 {
-		query.WriteString(" AND kind IN (?" + strings.Repeat(", ?", len(f.Kinds)-1) + ")")
+		where += " AND kind IN (?" + strings.Repeat(", ?", len(f.Kinds)-1) + ")"
 		for _, k := range f.Kinds {
 			args = append(args, string(k))
 		}
 	}
 	// times in UTC with whole seconds are in the order of their texts
 	if !f.From.IsZero() {
-		query.WriteString(" AND at >= ?")
+		where += " AND at >= ?"
 		args = append(args, f.From.UTC().Add(time.Second-1).Format("2006-01-02T15:04:05Z"))
 	}
 	if !f.To.IsZero() {
-		query.WriteString(" AND at <= ?")
+		where += " AND at <= ?"
 		args = append(args, f.To.UTC().Format("2006-01-02T15:04:05Z"))
 	}
-	room := 0
-	if err := s.db.QueryRow("SELECT coalesce(max(number), 0) FROM entries").Scan(&room); err != nil {
-		return nil, s.plain(err)
+	var out []logbook.Entry
+	if where == "" { // all of them; else nobody knows how many
+		last := 0
+		if err := s.db.QueryRow("SELECT coalesce(max(number), 0) FROM entries").Scan(&last); err != nil {
+			return nil, s.plain(err)
+		}
+		if last > f.After {
+			out = make([]logbook.Entry, 0, last-f.After)
+		}
 	}
-	if room = max(0, room-f.After); len(args) > 1 {
-		room = 0 // a part, nobody knows how much
-	}
-	rows, err := s.db.Query(query.String()+" ORDER BY number", args...)
+	// a body holds no line break: its own are written as \n
+	query, err := s.db.Prepare("SELECT count(*), coalesce(group_concat(hash || ' ' || body, char(10)), '') FROM (SELECT hash, body FROM entries WHERE number > ?" + where + " ORDER BY number LIMIT ?)")
 	if err != nil {
 		return nil, s.plain(err)
 	}
-	defer rows.Close()
-	var out []logbook.Entry
-	if room > 0 {
-		out = make([]logbook.Entry, 0, room)
-	}
-	for rows.Next() {
-		var body, hash string
-		if err := rows.Scan(&body, &hash); err != nil {
+	defer query.Close()
+	for after, n := f.After, page; n == page; {
+		var rows string
+		if err := query.QueryRow(slices.Concat([]any{after}, args, []any{page})...).Scan(&n, &rows); err != nil {
 			return nil, s.plain(err)
 		}
-		e, err := logbook.ParseCanonical(body)
-		if err != nil {
-			return nil, fmt.Errorf("%s: an entry cannot be read: %w; see log check", s.path, err)
+		for row := range strings.SplitSeq(rows, "\n") {
+			if row == "" {
+				continue
+			}
+			hash, body, _ := strings.Cut(row, " ")
+			e, err := logbook.ParseCanonical(body)
+			if err != nil {
+				return nil, fmt.Errorf("%s: an entry cannot be read: %w; see log check", s.path, err)
+			}
+			if e.Number <= after {
+				return nil, fmt.Errorf("%s: entry %d comes after entry %d; see log check", s.path, e.Number, after)
+			}
+			e.Hash, after = hash, e.Number
+			out = append(out, e)
 		}
-		e.Hash = hash
-		out = append(out, e)
 	}
-	return out, s.plain(rows.Err())
+	return out, nil
 }
 
 // Close closes the file.
