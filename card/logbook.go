@@ -146,6 +146,9 @@ func lineWords(l logbook.Line, unit string, u quantity.Units) string {
 	if l.Value != nil {
 		s += ": " + asRead(*l.Value, u)
 	}
+	if l.Seen != "" {
+		s += ": " + l.Seen
+	}
 	if l.Tick != logbook.NoTick {
 		s += ": " + string(l.Tick)
 	}
@@ -273,6 +276,9 @@ func Entry(b *logbook.Book, number int, u quantity.Units) *Document {
 			}
 			if l.Value != nil {
 				found = append(found, asRead(*l.Value, u))
+			}
+			if l.Seen != "" {
+				found = append(found, l.Seen)
 			}
 			if l.Tick != logbook.NoTick {
 				found = append(found, string(l.Tick))
@@ -420,7 +426,7 @@ func LogTables(entries []logbook.Entry) *Document {
 		return c
 	}
 	head := Table{Caption: "Entries", Columns: columns("number", "id", "at", "written", "kind", "unit", "who", "text", "device", "sheet", "to", "supersedes", "why", "withdrawn", "closes", "refs", "record", "revision", "previous", "hash")}
-	lines := Table{Caption: "Lines", Columns: columns("number", "line", "unit", "what", "device", "tick", "si", "spread", "measure", "state", "renewed")}
+	lines := Table{Caption: "Lines", Columns: columns("number", "line", "unit", "what", "device", "tick", "seen", "si", "spread", "measure", "state", "renewed")}
 	yes := map[bool]string{true: "yes"}
 	exact := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 	for _, e := range entries {
@@ -446,7 +452,7 @@ func LogTables(entries []logbook.Entry) *Document {
 				}
 			}
 			row = nil
-			for _, s := range []string{strconv.Itoa(e.Number), strconv.Itoa(i + 1), unit, l.What, l.Device, string(l.Tick), si, spread, measure, l.State, yes[l.Renewed]} {
+			for _, s := range []string{strconv.Itoa(e.Number), strconv.Itoa(i + 1), unit, l.What, l.Device, string(l.Tick), l.Seen, si, spread, measure, l.State, yes[l.Renewed]} {
 				row = append(row, Text(s))
 			}
 			lines.Rows = append(lines.Rows, row)
@@ -460,7 +466,8 @@ func LogTables(entries []logbook.Entry) *Document {
 // DriftRow is one drift with what its limit came from.
 type DriftRow struct {
 	logbook.Drift
-	By string `json:"limit_from,omitempty"`
+	By      string   `json:"limit_from,omitempty"`
+	Perhaps []string `json:"checks_at_device,omitempty"` // where there is no limit: checks there, with theirs
 }
 
 // Drifts is where the measures of a unit are going. today is the day it is asked on.
@@ -585,6 +592,9 @@ func driftAnswer(r DriftRow, today calendar.Date) (Mark, string) {
 func driftNotes(r DriftRow, today calendar.Date, u quantity.Units) []Item {
 	var notes []Item
 	name := where(r.Key, false)
+	if len(r.Perhaps) > 0 {
+		notes = append(notes, Item{Mark: Unknown, Text: name + ": no check of the class record has this name. Give the limit with --limit; at this device the record checks", Detail: r.Perhaps})
+	}
 	if r.Start == logbook.Jump {
 		text := name + ": the readings jump before " + r.From.String() + " and stay; taken as a new start."
 		if r.Toward {

@@ -6,9 +6,10 @@ import (
 	"headstock/fleet"
 )
 
-// LimitOf is the limit that a class record's checks set for a row of readings: a check of
-// the same measure at the same device, or else at a device of the same function. The check
-// is nil where none is; the limit is nil where the check's words are no figures.
+// LimitOf is the limit that a class record's checks set for a row of readings: a check at
+// the same device, or else at one of the same function, that is called by the measure's
+// name ("piston travel", "piston travel of bogie 1"). The check is nil where none is; the
+// limit is nil where the check's words are more than figures.
 func LimitOf(c *fleet.Class, k Key) (*fleet.Check, *Limit) {
 	function := func(id string) string {
 		if d, ok := c.Device(id); ok {
@@ -16,10 +17,11 @@ func LimitOf(c *fleet.Class, k Key) (*fleet.Check, *Limit) {
 		}
 		return ""
 	}
+	name := strings.ToLower(k.What)
 	var found *fleet.Check
 	for i := range c.Checks {
 		x := &c.Checks[i]
-		if !strings.EqualFold(x.What, k.What) {
+		if what := strings.ToLower(x.What); what != name && !strings.HasPrefix(what, name+" ") {
 			continue
 		}
 		if x.Device == k.Device {
@@ -38,4 +40,18 @@ func LimitOf(c *fleet.Class, k Key) (*fleet.Check, *Limit) {
 		return found, nil
 	}
 	return found, &l
+}
+
+// LimitsAt are the checks at a device whose limit is one of figures, of the same kind of
+// measure: what a reader may have meant where no check has the measure's name.
+func LimitsAt(c *fleet.Class, device, measure string) []*fleet.Check {
+	var out []*fleet.Check
+	for i := range c.Checks {
+		if x := &c.Checks[i]; device != "" && x.Device == device {
+			if l, err := ParseLimit(x.Limit); err == nil && l.Measure == measure {
+				out = append(out, x)
+			}
+		}
+	}
+	return out
 }

@@ -200,7 +200,7 @@ func TestAgainstTheRecords(t *testing.T) {
 	kept := []logbook.Reading{{Key: logbook.Key{What: "sand used"}, Value: logbook.Value{Measure: "mass"}, Number: 7}}
 	for want, change := range map[string]func(*logbook.Entry){
 		"nearest: Tern 3":                      func(e *logbook.Entry) { e.Unit = "Tren 3" },
-		"no unit \"Tern 33\"":                  func(e *logbook.Entry) { e.Unit = "Tern 33" },
+		"no unit \"Tern 33\"; Tern has the n":  func(e *logbook.Entry) { e.Unit = "Tern 33" },
 		"expected class and number":            func(e *logbook.Entry) { e.Unit = "Tern" },
 		"nearest: bogie-1-piston":              func(e *logbook.Entry) { e.Lines[0].Device = "bogie-1-pistn" },
 		"nearest: piston travel":               func(e *logbook.Entry) { e.Lines[0].What = "piston travl" },

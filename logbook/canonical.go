@@ -137,6 +137,7 @@ func (w *writer) line(l Line) {
 	w.word("unit", l.Unit)
 	w.word("device", l.Device)
 	w.word("tick", string(l.Tick))
+	w.word("seen", l.Seen)
 	if l.Value != nil {
 		w.word("measure", l.Value.Measure)
 		w.number("si", l.Value.SI)
@@ -404,6 +405,7 @@ func (r *reader) line() Line {
 	l.Unit = r.word("unit")
 	l.Device = r.word("device")
 	l.Tick = Tick(r.word("tick"))
+	l.Seen = r.word("seen")
 	if m := r.word("measure"); m != "" {
 		l.Value = &Value{Measure: m}
 		if !r.key("si") {

@@ -37,7 +37,7 @@ func anyEntry(r *rapid.T) logbook.Entry {
 		Who: maybe("who"), Text: maybe("text"), Device: maybe("device"), Sheet: maybe("sheet"), To: maybe("to"),
 		Supersedes: id("supersedes"), Why: maybe("why"), Withdrawn: rapid.Bool().Draw(r, "withdrawn"), Closes: id("closes"), Previous: maybe("previous")}
 	for range rapid.IntRange(0, 3).Draw(r, "lines") {
-		l := logbook.Line{What: maybe("what"), Unit: maybe("lu"), Device: maybe("ld"), Tick: logbook.Tick(maybe("tick")), State: maybe("state"), Renewed: rapid.Bool().Draw(r, "renewed")}
+		l := logbook.Line{What: maybe("what"), Unit: maybe("lu"), Device: maybe("ld"), Tick: logbook.Tick(maybe("tick")), Seen: maybe("seen"), State: maybe("state"), Renewed: rapid.Bool().Draw(r, "renewed")}
 		if rapid.Bool().Draw(r, "value?") {
 			l.Value = &logbook.Value{Measure: "length", SI: rapid.Float64().Draw(r, "si"), Spread: math.Abs(rapid.Float64().Draw(r, "spread"))}
 		}

@@ -123,14 +123,15 @@ func (e Entry) Validate() error {
 		word(at+"unit", l.Unit, false)
 		word(at+"device", l.Device, false)
 		word(at+"state", l.State, false)
+		word(at+"words of what was seen", l.Seen, false)
 		if !slices.Contains([]Tick{NoTick, Right, Wrong, NotSeen}, l.Tick) {
 			bad("%sno tick %q; %s", at, l.Tick, expected(string(l.Tick), []string{string(Right), string(Wrong), string(NotSeen)}))
 		}
-		if l.Tick == NoTick && l.Value == nil {
-			bad("%sneither a tick nor a value; expected one or both", at)
+		if l.Tick == NoTick && l.Value == nil && l.Seen == "" {
+			bad("%sno tick, no value and no words; expected one of them", at)
 		}
-		if l.Tick == NotSeen && l.Value != nil {
-			bad("%snot seen, and yet a value", at)
+		if l.Tick == NotSeen && (l.Value != nil || l.Seen != "") {
+			bad("%snot seen, and yet a value or words", at)
 		}
 		if l.Renewed && l.Value == nil {
 			bad("%srenewed is said of a reading, and there is none", at)
@@ -149,11 +150,7 @@ func (e Entry) Validate() error {
 
 // expected says what could have been written, and which of it was probably meant.
 func expected(word string, names []string) string {
-	s := "expected one of: " + strings.Join(names, ", ")
-	if n := reading.Nearest(word, names); n != "" {
-		s += "; nearest: " + n
-	}
-	return s
+	return "expected one of: " + strings.Join(names, ", ") + reading.Hint(word, names)
 }
 
 // Unit finds a unit by its name as spoken, "Tern 3", in any letters. The error gives the
@@ -172,19 +169,14 @@ func Unit(f *fleet.Fleet, name string) (*fleet.Unit, *fleet.Class, error) {
 	if u, ok := f.Unit(c.Name, n); ok && err == nil {
 		return u, c, nil
 	}
-	var numbers, names []string
+	var numbers []string
 	for _, u := range f.UnitsOf(c.Name) {
 		numbers = append(numbers, strconv.Itoa(u.Number))
-		names = append(names, u.Name())
 	}
 	if len(numbers) > 12 {
 		numbers = append(append(numbers[:5:5], "…"), numbers[len(numbers)-1])
 	}
-	s := fmt.Sprintf("no unit %q; %s has the numbers %s", name, c.Name, strings.Join(numbers, ", "))
-	if near := reading.Nearest(name, names); near != "" {
-		s += "; nearest: " + near
-	}
-	return nil, nil, errors.New(s)
+	return nil, nil, fmt.Errorf("no unit %q; %s has the numbers %s", name, c.Name, strings.Join(numbers, ", "))
 }
 
 func classNames(f *fleet.Fleet, word string) string {
@@ -220,11 +212,7 @@ func device(c *fleet.Class, name string) (string, error) {
 	default:
 		return "", fmt.Errorf("class %s has more than one device called %q: %s", c.Name, name, strings.Join(found, ", "))
 	}
-	s := fmt.Sprintf("class %s has no device or element %q", c.Name, name)
-	if near := reading.Nearest(name, ids); near != "" {
-		s += "; nearest: " + near
-	}
-	return "", errors.New(s)
+	return "", fmt.Errorf("class %s has no device or element %q%s", c.Name, name, reading.Hint(name, ids))
 }
 
 // Against holds an entry against the fleet's records: its unit and devices must be there.

@@ -105,12 +105,13 @@ type Entry struct {
 	Hash       string // of everything above
 }
 
-// Line is one line of a sheet, or the reading of a measurement: a tick, a value, or both.
+// Line is one line of a sheet, or the reading of a measurement: a tick, a value, words, or several of them.
 type Line struct {
 	What    string // the measure ("piston travel"), or what was looked at
 	Unit    string // where it is another than the entry's
 	Device  string // device or element of the record; empty for the unit as a whole
 	Tick    Tick
+	Seen    string // what was seen where it is no figure: "out", "blows 3 s"
 	Value   *Value
 	State   string // what it was read in: "applied", "hot, idling"
 	Renewed bool   // the first reading after a renewal or an adjustment

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -63,18 +64,25 @@ func (d *door) drift() *cobra.Command {
 				if len(args) == 2 && !strings.EqualFold(s.What, args[1]) {
 					continue
 				}
-				by, of := "as given", limit
+				row := card.DriftRow{By: "as given"}
+				of := limit
 				if of == nil {
-					by = ""
+					row.By = ""
 					check, x := logbook.LimitOf(c, s.Key)
 					if of = x; check != nil {
-						by = fmt.Sprintf("class record %s, check of %s at %s: %s", c.Name, check.What, check.Device, check.Limit)
+						row.By = fmt.Sprintf("class record %s, check of %s at %s: %s", c.Name, check.What, check.Device, check.Limit)
 					}
 				}
-				rows = append(rows, card.DriftRow{Drift: logbook.DriftOf(s, of), By: by})
+				row.Drift = logbook.DriftOf(s, of)
+				if of == nil {
+					for _, x := range logbook.LimitsAt(c, s.Device, row.Measure) {
+						row.Perhaps = append(row.Perhaps, fmt.Sprintf("%s: %s", x.What, x.Limit))
+					}
+				}
+				rows = append(rows, row)
 			}
 			if len(args) == 2 && len(rows) == 0 && len(names) > 0 {
-				return bad("the logbook holds no %q of %s; nearest: %s", args[1], u.Name(), reading.Nearest(args[1], names))
+				return bad("the logbook holds no %q of %s; it holds %s%s", args[1], u.Name(), strings.Join(slices.Compact(slices.Sorted(slices.Values(names))), ", "), reading.Hint(args[1], names))
 			}
 			if d.json {
 				if rows == nil {

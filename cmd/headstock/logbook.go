@@ -42,6 +42,17 @@ func (d *door) log() *cobra.Command {
 			"further entry (log correct), and the earlier one stays to be read. Each entry carries the hash of the one before it, so\n" +
 			"log check finds any that was changed or lost.\n\n" +
 			"The file is named with --log (or HEADSTOCK_LOG); with --fleet it is logbook.db in that folder. Keep it on a local disk.\n\n" + card.Caution,
+		Args: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return nil
+			}
+			var names []string
+			for _, x := range c.Commands() {
+				names = append(names, x.Name())
+			}
+			return bad("log has no command %q%s", args[0], reading.Hint(args[0], names))
+		},
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
 		Example: fmt.Sprintf("  headstock log measure '%s' 'piston travel' '92 mm' --device %s --state applied --who 'A. Reader' --log mine.db\n"+
 			"  headstock log defect '%s' 'weeps at the hose' --device third-pipe-hose-1 --who 'A. Reader' --log mine.db\n"+
 			"  headstock log list --log mine.db", example("unit"), example("piston"), example("unit")),
@@ -297,7 +308,10 @@ func rows(file string, needed, others []string) ([]map[string]string, []int, err
 	var head []string
 	var out []map[string]string
 	var lines []int
-	known := slices.Concat(needed, others)
+	known, besides := slices.Concat(needed, others), ""
+	if len(others) > 0 {
+		besides = ", and if you like " + strings.Join(others, ", ")
+	}
 	for {
 		row, err := r.Read()
 		if err == io.EOF {
@@ -312,13 +326,13 @@ func rows(file string, needed, others []string) ([]map[string]string, []int, err
 				h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\ufeff")))
 				if !slices.Contains(known, h) {
 					_, col := r.FieldPos(i)
-					return nil, nil, bad("%s:%d:%d: no column %q; expected %s, and if you like %s; nearest: %s", file, line, col, h, strings.Join(needed, ", "), strings.Join(others, ", "), reading.Nearest(h, known))
+					return nil, nil, bad("%s:%d:%d: no column %q; expected %s%s%s", file, line, col, h, strings.Join(needed, ", "), besides, reading.Hint(h, known))
 				}
 				head = append(head, h)
 			}
 			for _, n := range needed {
 				if !slices.Contains(head, n) {
-					return nil, nil, bad("%s:%d: there is no column %q; expected %s, and if you like %s", file, line, n, strings.Join(needed, ", "), strings.Join(others, ", "))
+					return nil, nil, bad("%s:%d: there is no column %q; expected %s%s", file, line, n, strings.Join(needed, ", "), besides)
 				}
 			}
 			continue
@@ -391,28 +405,18 @@ func (l *logDoor) add() *cobra.Command {
 		Use: "add UNIT FILE", Args: cobra.ExactArgs(2),
 		Short: "write down a sheet with its ticks and readings, from a table",
 		Long: "Write down a sheet: a walk-round, a brake test. The table (CSV) has the columns what,found and may have device,unit,state,renewed.\n" +
-			"found is right, wrong or not seen, or a reading with its unit; \"92 mm wrong\" is both. For a line of another unit of the\n" +
-			"train, unit names it.",
-		Example: fmt.Sprintf("  headstock log add '%s' sheet.csv --sheet walk-round --who 'A. Reader' --log mine.db", example("unit")),
+			"found is right, wrong or not seen, a reading with its unit, or both (\"92 mm wrong\"). For a line of another unit of the train,\n" +
+			"unit names it. The form that test --form writes is taken as it was filled in; rows left empty are not kept.",
+		Example: fmt.Sprintf("  headstock log add '%s' sheet.csv --sheet walk-round --who 'A. Reader' --log mine.db\n"+
+			"  headstock log add '%s' readings.csv --sheet 'brake test' --who 'A. Reader' --log mine.db", example("unit"), example("unit")),
 		RunE: func(_ *cobra.Command, args []string) error {
-			ms, lines, err := rows(args[1], []string{"what", "found"}, []string{"device", "unit", "state", "renewed"})
-			if err != nil {
-				return err
-			}
 			e, err := l.entry(logbook.Sheet, args[0])
 			if err != nil {
 				return err
 			}
 			e.Sheet, e.Text = sheet, text
-			for i, m := range ms {
-				line := logbook.Line{What: m["what"], Unit: m["unit"], Device: m["device"], State: m["state"]}
-				if line.Tick, line.Value, err = found(m["found"]); err == nil {
-					line.Renewed, err = yesNo(m["renewed"])
-				}
-				if err != nil {
-					return bad("%s:%d: %v", args[1], lines[i], err)
-				}
-				e.Lines = append(e.Lines, line)
+			if e.Lines, err = sheetLines(args[1]); err != nil {
+				return err
 			}
 			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error { return l.keep(s, b, f, begin, nil, e) })
 		},
@@ -422,6 +426,68 @@ func (l *logDoor) add() *cobra.Command {
 	c.Flags().BoolVar(&begin, "new", false, "begin measures that this log does not keep yet")
 	_ = c.MarkFlagRequired("sheet")
 	return c
+}
+
+// sheetLines reads a sheet of either form.
+func sheetLines(file string) ([]logbook.Line, error) {
+	if first, err := firstLine(file); err != nil {
+		return nil, err
+	} else if strings.EqualFold(strings.ReplaceAll(first, " ", ""), "step,unit,device,value") {
+		return testLines(file)
+	}
+	ms, lines, err := rows(file, []string{"what", "found"}, []string{"device", "unit", "state", "renewed"})
+	if err != nil {
+		return nil, err
+	}
+	var out []logbook.Line
+	for i, m := range ms {
+		line := logbook.Line{What: m["what"], Unit: m["unit"], Device: m["device"], State: m["state"]}
+		if line.Tick, line.Value, err = found(m["found"]); err == nil {
+			line.Renewed, err = yesNo(m["renewed"])
+		}
+		if err != nil {
+			return nil, bad("%s:%d: %v", file, lines[i], err)
+		}
+		out = append(out, line)
+	}
+	return out, nil
+}
+
+// testLines reads the filled-in form of a brake test. A pressure is kept as a measure, read
+// in the state of its step; what else was seen is kept in its words.
+func testLines(file string) ([]logbook.Line, error) {
+	ms, _, err := rows(file, []string{"step", "unit", "device", "value"}, nil)
+	if err != nil {
+		return nil, err
+	}
+	var out []logbook.Line
+	for _, m := range ms {
+		line := logbook.Line{What: m["step"], Unit: m["unit"], Device: m["device"], Seen: m["value"]}
+		if q, err := quantity.Parse(m["value"]); err == nil && q.Kind == quantity.Pressure {
+			line = logbook.Line{What: "pressure", Unit: m["unit"], Device: m["device"], Value: logbook.ValueOf(q), State: m["step"]}
+		}
+		if m["value"] != "" {
+			out = append(out, line)
+		}
+	}
+	if len(out) == 0 {
+		return nil, bad("%s: nothing is filled in", file)
+	}
+	return out, nil
+}
+
+// firstLine is the first line of a table that is no remark.
+func firstLine(file string) (string, error) {
+	b, err := os.ReadFile(file)
+	if err != nil {
+		return "", exit{2, err.Error()}
+	}
+	for line := range strings.Lines(string(b)) {
+		if line = strings.TrimSpace(strings.TrimPrefix(line, "\ufeff")); line != "" && line[0] != '#' {
+			return line, nil
+		}
+	}
+	return "", nil
 }
 
 // found reads a tick, a value, or both: "right", "92 mm", "92 mm wrong".
@@ -442,10 +508,7 @@ func found(text string) (logbook.Tick, *logbook.Value, error) {
 	q, err := quantity.Parse(text)
 	if err != nil {
 		s := fmt.Sprintf("%q is no tick and no reading (%v); expected right, wrong, not seen, or a reading as in 92 mm", text, err)
-		if n := reading.Nearest(text, []string{string(logbook.Right), string(logbook.Wrong), string(logbook.NotSeen)}); n != "" {
-			s += "; nearest: " + n
-		}
-		return tick, nil, errors.New(s)
+		return tick, nil, errors.New(s + reading.Hint(text, []string{string(logbook.Right), string(logbook.Wrong), string(logbook.NotSeen)}))
 	}
 	return tick, logbook.ValueOf(q), nil
 }
@@ -738,7 +801,7 @@ func (l *logDoor) list() *cobra.Command {
 				for _, k := range logbook.Kinds() {
 					names = append(names, string(k))
 				}
-				return bad("no kind of entry %q; expected one of: %s; nearest: %s", kind, strings.Join(names, ", "), reading.Nearest(kind, names))
+				return bad("no kind of entry %q; expected one of: %s%s", kind, strings.Join(names, ", "), reading.Hint(kind, names))
 			}
 			ask := logbook.Filter{Unit: unit}
 			if kind != "" {
