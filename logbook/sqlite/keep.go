@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"headstock/logbook"
 )
@@ -206,13 +205,12 @@ func Restore(backup, path string, replace bool) (Restored, error) {
 	if err := settle(path); err != nil {
 		return out, err
 	}
-	s, err := Open(path) // brings it up to date, and back to a write-ahead log
+	s, err := Open(path) // brings it up to date
 	if err != nil {
 		return out, err
 	}
 	defer s.Close()
-	_, err = s.db.Exec("PRAGMA journal_mode = WAL")
-	return out, s.plain(err)
+	return out, s.writeAhead()
 }
 
 func same(a, b string) bool {
@@ -284,7 +282,7 @@ func letGo(path string) error {
 	var mode string
 	err = s.db.QueryRow("PRAGMA journal_mode = DELETE").Scan(&mode)
 	switch {
-	case err != nil && strings.Contains(err.Error(), "SQLITE_BUSY"), err == nil && mode != "delete":
+	case err != nil && busy(err), err == nil && mode != "delete":
 		return fmt.Errorf("%s: the logbook is in use; close what uses it and restore again", path)
 	}
 	return nil

@@ -139,9 +139,8 @@ func (s *Store) update() error {
 	if err != nil || version == newest() {
 		return err
 	}
-	// the mode of the log stays in the file; it cannot be set within a transaction
-	if _, err := s.db.Exec("PRAGMA journal_mode = WAL"); err != nil {
-		return s.plain(err)
+	if err := s.writeAhead(); err != nil {
+		return err
 	}
 	tx, err := s.db.Begin()
 	if err != nil {
@@ -167,6 +166,27 @@ func (s *Store) update() error {
 	return s.plain(tx.Commit())
 }
 
+// writeAhead puts the file into the mode of a write-ahead log, in which it stays. That
+// cannot be done within a transaction, and SQLite does not wait for other programs that do
+// it at the same moment; so when one is in the way, a transaction of our own is begun,
+// which waits for it, and dropped again.
+func (s *Store) writeAhead() error {
+	for try := 0; ; try++ {
+		_, err := s.db.Exec("PRAGMA journal_mode = WAL")
+		if err == nil || !busy(err) || try == 100 {
+			return s.plain(err)
+		}
+		tx, err := s.db.Begin()
+		if err != nil {
+			return s.plain(err)
+		}
+		tx.Rollback()
+	}
+}
+
+// busy says that another program was in the way.
+func busy(err error) bool { return strings.Contains(err.Error(), "SQLITE_BUSY") }
+
 // plain says what SQLite said, in words.
 func (s *Store) plain(err error) error {
 	if err == nil {
@@ -178,7 +198,7 @@ func (s *Store) plain(err error) error {
 		return fmt.Errorf("%s: this is no logbook", s.path)
 	case strings.Contains(text, "malformed") || strings.Contains(text, "SQLITE_CORRUPT"):
 		return fmt.Errorf("%s: the file is damaged (%w); restore a backup", s.path, err)
-	case strings.Contains(text, "SQLITE_BUSY") || strings.Contains(text, "database is locked"):
+	case busy(err):
 		return fmt.Errorf("%s: another program has held the logbook for %d s; nothing was written (%w)", s.path, int(patience.Seconds()), err)
 	case strings.Contains(text, "unable to open") || strings.Contains(text, "readonly") || strings.Contains(text, "disk is full"):
 		return fmt.Errorf("%s: the file cannot be written: %w", s.path, err)

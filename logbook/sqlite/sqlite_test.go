@@ -338,3 +338,34 @@ func TestWritersWaitForEachOther(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 }
+
+// Programs that begin the same logbook at the same moment all get it.
+func TestBegunTogether(t *testing.T) {
+	files := 40
+	if testing.Short() {
+		files = 10
+	}
+	for n := range files {
+		path := filepath.Join(t.TempDir(), fmt.Sprintf("x%d.db", n))
+		var all sync.WaitGroup
+		for w := range 6 {
+			all.Go(func() {
+				s, err := sqlite.Open(path)
+				if err != nil {
+					t.Errorf("file %d: %v", n, err)
+					return
+				}
+				defer s.Close()
+				if _, err := s.Append(entry(uint32(w+1), 1, logbook.Measurement)); err != nil {
+					t.Errorf("file %d: %v", n, err)
+				}
+			})
+		}
+		all.Wait()
+		if s := open(t, path); !t.Failed() {
+			if r := whole(t, s); r.Entries != 6 {
+				t.Errorf("%+v", r)
+			}
+		}
+	}
+}
