@@ -177,7 +177,8 @@ func ParseCanonical(body string) (Entry, error) {
 	if r.key("lines") {
 		r.want("[")
 		for first := true; r.err == nil && (first || r.next(",")); first = false {
-			e.Lines = append(e.Lines, r.line())
+			e.Lines = append(e.Lines, Line{})
+			r.line(&e.Lines[len(e.Lines)-1])
 		}
 		r.want("]")
 	}
@@ -398,8 +399,7 @@ func (r *reader) time(name string) time.Time {
 	return t
 }
 
-func (r *reader) line() Line {
-	var l Line
+func (r *reader) line(l *Line) {
 	r.want("{")
 	l.What = r.word("what")
 	l.Unit = r.word("unit")
@@ -421,5 +421,4 @@ func (r *reader) line() Line {
 	l.State = r.word("state")
 	l.Renewed = r.flag("renewed")
 	r.want("}")
-	return l
 }
