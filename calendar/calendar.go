@@ -35,13 +35,13 @@ func On(t time.Time) Date {
 func Parse(text string) (Date, error) {
 	parts := strings.Split(text, "-")
 	if len(parts) != 3 || len(parts[0]) != 4 || len(parts[1]) != 2 || len(parts[2]) != 2 {
-		return Date{}, fmt.Errorf("%q is no date; expected year-month-day as in 2026-10-03", text)
+		return Date{}, fmt.Errorf("%q is no date; expected year-month-day, like 2026-10-03", text)
 	}
 	var n [3]int
 	for i, p := range parts {
 		v, err := strconv.ParseUint(p, 10, 16)
 		if err != nil {
-			return Date{}, fmt.Errorf("%q is no date; expected year-month-day as in 2026-10-03", text)
+			return Date{}, fmt.Errorf("%q is no date; expected year-month-day, like 2026-10-03", text)
 		}
 		n[i] = int(v)
 	}

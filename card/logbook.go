@@ -81,9 +81,9 @@ func change(measure string, si float64, u quantity.Units, named bool) string {
 	return s
 }
 
-// limitWords prints a limit, each end rounded to the inside so that none is shown wider
+// boundWords prints a limit, each end rounded to the inside so that none is shown wider
 // than it is.
-func limitWords(l *logbook.Limit, u quantity.Units) string {
+func boundWords(l *logbook.Limit, u quantity.Units) string {
 	q, _ := logbook.Value{Measure: l.Measure}.Quantity()
 	unit, ok := readIn(q.Kind, u)
 	if !ok {
@@ -400,6 +400,15 @@ func HandedOver(b *logbook.Book, s logbook.Summary, u quantity.Units) *Document 
 	return d
 }
 
+// HandedTo adds to what a handover rests on that it was written down.
+func HandedTo(d *Document, e logbook.Entry) {
+	d.Subtitle = fmt.Sprintf("entry %d is kept: %s UTC, from %s to %s; %s", e.Number, stamp(e.At), e.Who, e.To, d.Subtitle)
+	if e.Text != "" {
+		d.Heading(1, "Said at this handover")
+		d.Paragraph(None, e.Text)
+	}
+}
+
 // LogChecked says whether a logbook is whole.
 func LogChecked(path string, entries int, head string, faults []string) *Document {
 	d := &Document{Title: "Check of the logbook", Subtitle: path}
@@ -484,7 +493,7 @@ func Drifts(unit string, rows []DriftRow, today calendar.Date, u quantity.Units)
 	for _, r := range rows {
 		limit := "none given"
 		if r.Limit != nil {
-			limit = limitWords(r.Limit, u)
+			limit = boundWords(r.Limit, u)
 		}
 		mark, when := driftAnswer(r, today)
 		slope := "not known"
@@ -520,7 +529,7 @@ func driftVerdict(rows []DriftRow, today calendar.Date, u quantity.Units) *Verdi
 		name := where(r.Key, false)
 		switch r.Outcome {
 		case logbook.Outside:
-			outside = append(outside, fmt.Sprintf("%s: %s on %s; limit %s", name, asRead(r.Last.Value, u), r.To, limitWords(r.Limit, u)))
+			outside = append(outside, fmt.Sprintf("%s: %s on %s; limit %s", name, asRead(r.Last.Value, u), r.To, boundWords(r.Limit, u)))
 		case logbook.AtLimit:
 			close = append(close, name+": the line through the readings is at the limit")
 		case logbook.TooFew:

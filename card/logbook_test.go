@@ -51,7 +51,7 @@ func TestLogFigures(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if got := [2]string{limitWords(&l, metric), limitWords(&l, imperial)}; got != want {
+		if got := [2]string{boundWords(&l, metric), boundWords(&l, imperial)}; got != want {
 			t.Errorf("%s is shown as %q, want %q", text, got, want)
 		}
 	}

@@ -32,14 +32,14 @@ func LimitOf(c *fleet.Class, k Key) (*fleet.Check, *Limit) {
 			found = x
 		}
 	}
-	if found == nil {
-		return nil, nil
-	}
-	l, err := ParseLimit(found.Limit)
-	if err != nil {
+	if found == nil || !found.Limit.Figure() {
 		return found, nil
 	}
-	return found, &l
+	return found, limitOf(found.Limit)
+}
+
+func limitOf(l fleet.Limit) *Limit {
+	return &Limit{Measure: l.Kind.String(), Low: l.Low, High: l.High, HasLow: l.HasLow, HasHigh: l.HasHigh}
 }
 
 // LimitsAt are the checks at a device whose limit is one of figures, of the same kind of
@@ -48,7 +48,7 @@ func LimitsAt(c *fleet.Class, device, measure string) []*fleet.Check {
 	var out []*fleet.Check
 	for i := range c.Checks {
 		if x := &c.Checks[i]; device != "" && x.Device == device {
-			if l, err := ParseLimit(x.Limit); err == nil && l.Measure == measure {
+			if x.Limit.Figure() && x.Limit.Kind.String() == measure {
 				out = append(out, x)
 			}
 		}

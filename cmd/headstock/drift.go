@@ -70,13 +70,13 @@ func (d *door) drift() *cobra.Command {
 					row.By = ""
 					check, x := logbook.LimitOf(c, s.Key)
 					if of = x; check != nil {
-						row.By = fmt.Sprintf("class record %s, check of %s at %s: %s", c.Name, check.What, check.Device, check.Limit)
+						row.By = fmt.Sprintf("class record %s, check of %s at %s: %s", c.Name, check.What, check.Device, check.Limit.Text)
 					}
 				}
 				row.Drift = logbook.DriftOf(s, of)
 				if of == nil {
 					for _, x := range logbook.LimitsAt(c, s.Device, row.Measure) {
-						row.Perhaps = append(row.Perhaps, fmt.Sprintf("%s: %s", x.What, x.Limit))
+						row.Perhaps = append(row.Perhaps, fmt.Sprintf("%s: %s", x.What, x.Limit.Text))
 					}
 				}
 				rows = append(rows, row)

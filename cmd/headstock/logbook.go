@@ -150,9 +150,25 @@ func (l *logDoor) entry(kind logbook.Kind, unit string) (logbook.Entry, error) {
 	return e, nil
 }
 
-// keep holds entries against the records, adds them, and says so; places say where each
-// was written, for a complaint, and may be nil.
+// keep adds entries and says so; see hold.
 func (l *logDoor) keep(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin bool, places []string, es ...logbook.Entry) error {
+	done, err := l.hold(s, b, f, begin, places, es...)
+	if err != nil {
+		return err
+	}
+	if l.json {
+		return l.entries(done)
+	}
+	b = logbook.NewBook(slices.Concat(b.Entries(), done))
+	if len(done) == 1 {
+		return l.print(card.Wrote(b, done[0], l.u()))
+	}
+	return l.print(card.Log(b, done, "Kept", l.u()))
+}
+
+// hold holds entries against the records and adds them; places say where each was written,
+// for a complaint, and may be nil.
+func (l *logDoor) hold(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin bool, places []string, es ...logbook.Entry) ([]logbook.Entry, error) {
 	kept := b.Readings()
 	var done []logbook.Entry
 	for i, e := range es { // all are looked at before any is written
@@ -168,7 +184,7 @@ func (l *logDoor) keep(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin b
 			if places != nil {
 				text = places[i] + ": " + text
 			}
-			return exit{2, text}
+			return nil, exit{2, text}
 		}
 		if begin {
 			kept = append(kept, logbook.NewBook(es[i:i+1]).Readings()...)
@@ -177,25 +193,18 @@ func (l *logDoor) keep(s *sqlite.Store, b *logbook.Book, f *fleet.Fleet, begin b
 	if s == nil {
 		var err error
 		if s, err = l.open(); err != nil {
-			return err
+			return nil, err
 		}
 		defer s.Close()
 	}
 	for _, e := range es {
 		e, err := s.Append(e)
 		if err != nil {
-			return exit{2, err.Error()}
+			return done, exit{2, err.Error()}
 		}
 		done = append(done, e)
 	}
-	if l.json {
-		return l.entries(done)
-	}
-	b = logbook.NewBook(slices.Concat(b.Entries(), done))
-	if len(done) == 1 {
-		return l.print(card.Wrote(b, done[0], l.u()))
-	}
-	return l.print(card.Log(b, done, "Kept", l.u()))
+	return done, nil
 }
 
 // entries prints entries as JSON, with the caution.
@@ -646,12 +655,16 @@ func (l *logDoor) handover() *cobra.Command {
 				for _, d := range b.Open(unit) {
 					e.Refs = append(e.Refs, d.First.ID)
 				}
-				if !l.json {
-					if err := l.handed(b, unit); err != nil {
-						return err
-					}
+				done, err := l.hold(s, b, f, false, nil, e)
+				if err != nil {
+					return err
 				}
-				return l.keep(s, b, f, false, nil, e)
+				if l.json {
+					return l.entries(done)
+				}
+				doc := card.HandedOver(b, b.Summary(unit), l.u())
+				card.HandedTo(doc, done[0])
+				return l.print(doc)
 			})
 		},
 	})
