@@ -3,6 +3,7 @@ package prepare
 import (
 	"slices"
 
+	"headstock/calendar"
 	"headstock/fleet"
 )
 
@@ -62,7 +63,7 @@ type Due struct {
 func Today(w *Walk, u *fleet.Unit, date string, brief bool) (*Sheet, error) {
 	s := &Sheet{Walk: w, Unit: u, Date: date, Brief: brief}
 	if date != "" {
-		if _, err := day(date); err != nil {
+		if _, err := calendar.Parse(date); err != nil {
 			return nil, err
 		}
 	}
