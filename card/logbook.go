@@ -258,6 +258,7 @@ func Entry(b *logbook.Book, number int, u quantity.Units) *Document {
 	}
 	add("sheet", e.Sheet)
 	add("device", e.Device)
+	add("fault", e.Fault)
 	add("handed to", e.To)
 	add("why", e.Why)
 	add("text", e.Text)
@@ -434,7 +435,7 @@ func LogTables(entries []logbook.Entry) *Document {
 		}
 		return c
 	}
-	head := Table{Caption: "Entries", Columns: columns("number", "id", "at", "written", "kind", "unit", "who", "text", "device", "sheet", "to", "supersedes", "why", "withdrawn", "closes", "refs", "record", "revision", "previous", "hash")}
+	head := Table{Caption: "Entries", Columns: columns("number", "id", "at", "written", "kind", "unit", "who", "text", "device", "fault", "sheet", "to", "supersedes", "why", "withdrawn", "closes", "refs", "record", "revision", "previous", "hash")}
 	lines := Table{Caption: "Lines", Columns: columns("number", "line", "unit", "what", "device", "tick", "seen", "si", "spread", "measure", "state", "renewed")}
 	yes := map[bool]string{true: "yes"}
 	exact := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
@@ -444,7 +445,7 @@ func LogTables(entries []logbook.Entry) *Document {
 			refs = append(refs, r.String())
 		}
 		var row []Cell
-		for _, s := range []string{strconv.Itoa(e.Number), e.ID.String(), e.At.UTC().Format(time.RFC3339), e.Written.UTC().Format(time.RFC3339), string(e.Kind), e.Unit, e.Who, e.Text, e.Device, e.Sheet, e.To,
+		for _, s := range []string{strconv.Itoa(e.Number), e.ID.String(), e.At.UTC().Format(time.RFC3339), e.Written.UTC().Format(time.RFC3339), string(e.Kind), e.Unit, e.Who, e.Text, e.Device, e.Fault, e.Sheet, e.To,
 			e.Supersedes.String(), e.Why, yes[e.Withdrawn], e.Closes.String(), strings.Join(refs, " "), e.Record.Hash, e.Record.Revision, e.Previous, e.Hash} {
 			row = append(row, Text(s))
 		}

@@ -37,6 +37,7 @@ func (e Entry) Canonical() []byte {
 	w.word("who", e.Who)
 	w.word("text", e.Text)
 	w.word("device", e.Device)
+	w.word("fault", e.Fault)
 	w.word("sheet", e.Sheet)
 	w.word("to", e.To)
 	if len(e.Lines) > 0 {
@@ -172,6 +173,7 @@ func ParseCanonical(body string) (Entry, error) {
 	e.Who = r.word("who")
 	e.Text = r.word("text")
 	e.Device = r.word("device")
+	e.Fault = r.word("fault")
 	e.Sheet = r.word("sheet")
 	e.To = r.word("to")
 	if r.key("lines") {

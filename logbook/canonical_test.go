@@ -34,7 +34,7 @@ func anyEntry(r *rapid.T) logbook.Entry {
 	}
 	e := logbook.Entry{Number: rapid.IntRange(0, 1<<40).Draw(r, "number"), ID: id("id"), At: at("at"), Written: at("written"),
 		Kind: logbook.Kind(maybe("kind")), Unit: maybe("unit"), Record: logbook.Record{Hash: maybe("record"), Revision: maybe("revision")},
-		Who: maybe("who"), Text: maybe("text"), Device: maybe("device"), Sheet: maybe("sheet"), To: maybe("to"),
+		Who: maybe("who"), Text: maybe("text"), Device: maybe("device"), Fault: maybe("fault"), Sheet: maybe("sheet"), To: maybe("to"),
 		Supersedes: id("supersedes"), Why: maybe("why"), Withdrawn: rapid.Bool().Draw(r, "withdrawn"), Closes: id("closes"), Previous: maybe("previous")}
 	for range rapid.IntRange(0, 3).Draw(r, "lines") {
 		l := logbook.Line{What: maybe("what"), Unit: maybe("lu"), Device: maybe("ld"), Tick: logbook.Tick(maybe("tick")), Seen: maybe("seen"), State: maybe("state"), Renewed: rapid.Bool().Draw(r, "renewed")}

@@ -64,6 +64,7 @@ func (e Entry) Validate() error {
 	word("record's hash", e.Record.Hash, true)
 	word("record's revision", e.Record.Revision, true)
 	word("device", e.Device, false)
+	word("kind of defect", e.Fault, false)
 	word("sheet's name", e.Sheet, e.Kind == Sheet)
 	word("name of who takes over", e.To, e.Kind == Handover)
 	for _, text := range []string{e.Text, e.Why} {
@@ -105,6 +106,7 @@ func (e Entry) Validate() error {
 		}
 	}
 	only("device of its own; its lines have", e.Device != "", Defect, Correction)
+	only("kind of defect", e.Fault != "", Defect, Correction)
 	only("sheet's name", e.Sheet != "", Sheet, Correction)
 	only("one who takes over", e.To != "", Handover, Correction)
 	only("withdrawal", e.Withdrawn, Correction)

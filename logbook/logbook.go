@@ -93,6 +93,7 @@ type Entry struct {
 	Who        string
 	Text       string
 	Device     string // of a defect: the device or element; empty for the unit as a whole
+	Fault      string // of a defect: a word of fleet.DefectKinds, or where the device stands; "" where the text alone says it
 	Sheet      string // of a sheet: which, e.g. "walk-round"
 	To         string // of a handover: who takes over
 	Lines      []Line // of a sheet: all; of a measurement: one

@@ -16,7 +16,7 @@ import (
 
 func (d *door) fit() *cobra.Command {
 	var defects, measures []string
-	var date, as, in string
+	var date, as, in, logFile string
 	var end int
 	var price bool
 	c := &cobra.Command{
@@ -37,6 +37,9 @@ func (d *door) fit() *cobra.Command {
 			}
 			if u == nil {
 				return bad("fit wants a unit, such as %q; %q is a class", example("unit"), args[0])
+			}
+			if u, err = d.withLog(c, u, logFile); err != nil {
+				return err
 			}
 			if date == "" {
 				date = time.Now().Format("2006-01-02")
@@ -91,6 +94,7 @@ func (d *door) fit() *cobra.Command {
 	}
 	c.Flags().StringArrayVar(&defects, "defect", nil, "a defect beside those of the record: device=kind or device=position (repeat)")
 	c.Flags().StringArrayVar(&measures, "measure", nil, "a measurement: device:what=value (repeat)")
+	logFlag(c, &logFile)
 	c.Flags().StringVar(&date, "date", "", "the day asked for, like 2026-03-01; absent: today")
 	c.Flags().StringVar(&as, "as", "lead", "the duty that the exit status answers: lead, trail or hauled")
 	c.Flags().IntVar(&end, "end", 0, "with --as lead: the headstock in front, 1 or 2; absent: either")

@@ -22,6 +22,7 @@ import (
 	"headstock/internal/reading"
 	"headstock/logbook"
 	"headstock/logbook/sqlite"
+	"headstock/prepare"
 	"headstock/quantity"
 )
 
@@ -100,6 +101,56 @@ func (l *logDoor) book() (*logbook.Book, error) {
 	}
 	defer s.Close()
 	return booked(s)
+}
+
+// logFlag is for the commands that a logbook tells something.
+func logFlag(c *cobra.Command, file *string) {
+	c.Flags().StringVar(file, "log", os.Getenv("HEADSTOCK_LOG"), "logbook whose open defects and readings of the unit count too; absent: logbook.db in the folder of --fleet, if it is there")
+}
+
+// withLog is a unit with what a logbook holds of it beside its record: open defects, and
+// the last day on which each check was made. A defect of which nobody gave the kind stays
+// without one: no rule can be found for it, and the answer says so.
+func (d *door) withLog(c *fleet.Class, u *fleet.Unit, file string) (*fleet.Unit, error) {
+	l := &logDoor{door: d, file: file}
+	if file == "" {
+		if d.folder == "" {
+			return u, nil
+		}
+		path, _ := l.path()
+		if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+			return u, nil
+		}
+	}
+	b, err := l.book()
+	if err != nil {
+		return nil, err
+	}
+	out := *u
+	out.Defects, out.Checked = slices.Clone(u.Defects), slices.Clone(u.Checked)
+	for _, s := range b.Open(u.Name()) {
+		x := fleet.Defect{Device: s.Device, Text: s.Text, Date: s.At.Format("2006-01-02"), By: s.Who}
+		if s.Fault != "" {
+			k, err := prepare.ParseDefect(c, s.Device+"="+s.Fault, x.Date)
+			if err != nil {
+				return nil, bad("entry %d of the logbook: %v", s.Number, err)
+			}
+			x.Kind, x.Position = k.Kind, k.Position
+		}
+		out.Defects = append(out.Defects, x)
+	}
+	for _, r := range b.Last(u.Name()) {
+		found := ""
+		if q, ok := r.Value.Quantity(); ok {
+			found = d.u().Value(q)
+		}
+		for _, k := range c.Checks {
+			if k.ID == r.What || strings.EqualFold(k.What, r.What) {
+				out.Checked = append(out.Checked, fleet.Checked{Check: k.ID, Date: r.At.Format("2006-01-02"), Found: found, By: r.Who})
+			}
+		}
+	}
+	return &out, nil
 }
 
 func booked(s *sqlite.Store) (*logbook.Book, error) {
@@ -523,7 +574,7 @@ func found(text string) (logbook.Tick, *logbook.Value, error) {
 }
 
 func (l *logDoor) defect() *cobra.Command {
-	var device string
+	var device, kind string
 	c := l.writes(&cobra.Command{
 		Use: "defect UNIT TEXT | defect [UNIT]", Args: cobra.MaximumNArgs(2),
 		Short:   "write down a defect; without a text, list the open ones",
@@ -536,11 +587,28 @@ func (l *logDoor) defect() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			e.Text, e.Device = strings.TrimSpace(args[1]), device
+			e.Text, e.Device, e.Fault = strings.TrimSpace(args[1]), device, kind
+			if kind != "" {
+				if device == "" {
+					return bad("--kind needs --device: which device is %s", kind)
+				}
+				f, _, err := l.read()
+				if err != nil {
+					return err
+				}
+				_, c, err := logbook.Unit(f, e.Unit)
+				if err != nil {
+					return exit{2, err.Error()}
+				}
+				if _, err := prepare.ParseDefect(c, device+"="+kind, ""); err != nil {
+					return exit{2, err.Error()}
+				}
+			}
 			return l.writing(func(f *fleet.Fleet, s *sqlite.Store, b *logbook.Book) error { return l.keep(s, b, f, false, nil, e) })
 		},
 	})
 	c.Flags().StringVar(&device, "device", "", "device or element that is defective; absent: the unit as a whole")
+	c.Flags().StringVar(&kind, "kind", "", "kind of defect, or the position in which it stands, by which fit finds its rule (the kinds: headstock fit --help)")
 	return c
 }
 

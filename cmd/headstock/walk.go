@@ -19,7 +19,7 @@ import (
 )
 
 func (d *door) walk() *cobra.Command {
-	var date, freeze string
+	var date, freeze, logFile string
 	var afresh, brief bool
 	c := &cobra.Command{
 		Use: "walk CLASS|UNIT", Args: cobra.RangeArgs(1, 2),
@@ -52,6 +52,11 @@ func (d *door) walk() *cobra.Command {
 			if freeze != "" {
 				return d.freeze(w, freeze)
 			}
+			if u != nil {
+				if u, err = d.withLog(c, u, logFile); err != nil {
+					return err
+				}
+			}
 			if u != nil && date == "" {
 				date = time.Now().Format("2006-01-02")
 			}
@@ -70,6 +75,7 @@ func (d *door) walk() *cobra.Command {
 		},
 	}
 	c.Flags().StringVar(&date, "date", "", "day of the sheet, like 2026-10-01; for a unit without it, today")
+	logFlag(c, &logFile)
 	c.Flags().StringVar(&freeze, "freeze", "", "write the computed order as walk.yaml into this folder: the railway's, or the class's own")
 	c.Flags().BoolVar(&brief, "brief", false, "only checks, readings, trips, what must not be moved, and what today adds")
 	c.Flags().BoolVar(&afresh, "afresh", false, "compute the order from the record, whatever is frozen")
