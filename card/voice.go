@@ -73,8 +73,20 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 	case "hand brake":
 		s = fmt.Sprintf("a hand brake of %s is not off", r.Vehicle)
 	case "moved":
-		s = fmt.Sprintf("the %s of %s must not be moved; its place is %s", r.Element, r.Vehicle, r.Because)
+		s = fmt.Sprintf("the %s of %s is not at its place, which is %s", r.Element, r.Vehicle, r.Because)
 		return s + "; look at " + strings.Join(r.Devices, ", ")
+	case "out of use":
+		return fmt.Sprintf("%s of %s is %s", r.Element, r.Vehicle, r.Because)
+	case "not locked":
+		return fmt.Sprintf("%s of %s is not %s; look at %s", r.Element, r.Vehicle, r.Because, strings.Join(r.Devices, ", "))
+	case "not shared":
+		return fmt.Sprintf("the %s of %s is not open through at the joint: if one compressor fails its unit bleeds down; look at %s", part(r.Element), r.Vehicle, strings.Join(r.Devices, ", "))
+	case "overcharged":
+		s = fmt.Sprintf("the brake pipe of %s stands at %s; at most %s is allowed", r.Vehicle, g(r.Value), g(r.Limit))
+	case "brakes less":
+		s = fmt.Sprintf("%s brakes with less than it should: %s at %s; with every device as claimed at least %s", r.Vehicle, part(r.Element), g(r.Value), g(r.Limit))
+	case "chock":
+		return fmt.Sprintf("a chock of %s is placed; look at %s", r.Vehicle, strings.Join(r.Devices, ", "))
 	case "no penalty":
 		s = fmt.Sprintf("the vigilance penalty of %s does not apply the brake", r.Vehicle)
 	case "pipe not empty":

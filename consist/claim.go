@@ -49,6 +49,9 @@ func (c *Consist) finish() (*Consist, error) {
 		return nil, &Error{Col: 1, Message: "expected at least one unit"}
 	}
 	for i, v := range c.Vehicles {
+		if v.Role == "alone" && len(c.Vehicles) > 1 {
+			return nil, fmt.Errorf("%s cannot be alone with %s coupled to it; a unit that leads others is lead", v.Name(), c.Vehicles[(i+1)%len(c.Vehicles)].Name())
+		}
 		switch v.Role {
 		case "lead", "alone", "assisting":
 			near := 1
@@ -80,8 +83,8 @@ func (c *Consist) finish() (*Consist, error) {
 				continue
 			}
 			for _, between := range c.Vehicles[min(i, lead)+1 : max(i, lead)] {
-				if !between.Locomotive() {
-					return nil, fmt.Errorf("%s cannot trail: no control jumper reaches it past %s; behind a wagon it may be hauled live, hauled dead or assisting", v.Name(), between.Name())
+				if !between.Locomotive() || !between.Class.Multiple {
+					return nil, fmt.Errorf("%s cannot trail: no control jumper reaches it past %s, which carries none; there it may be hauled live, hauled dead or assisting", v.Name(), between.Name())
 				}
 			}
 		}
@@ -396,18 +399,6 @@ func (c *Consist) claims() {
 				}
 			}
 		}
-		// what was found on the unit today stands whatever its role asks: a device that was cut
-		// out stays so; the first word on a device is the unit's own, before that of its range
-		for _, o := range slices.Backward(v.Unit.State) {
-			if o.Property == "position" {
-				c.put(i, o.Device, o.Value)
-			}
-		}
-		for _, d := range v.Unit.Defects {
-			if d.Position != "" {
-				c.put(i, d.Device, d.Position)
-			}
-		}
 		// outer ends; the joints come after
 		for e := 1; e <= 2; e++ {
 			for _, pe := range v.Class.Ends[e-1].Pipes {
@@ -421,6 +412,21 @@ func (c *Consist) claims() {
 			if jp.Coupled {
 				c.putEnd(j.Index, c.Vehicles[j.Index].Rear(), jp.Pipe)
 				c.putEnd(j.Index+1, c.Vehicles[j.Index+1].Front(), jp.Pipe)
+			}
+		}
+	}
+	// what was found on a unit today stands whatever its role and its joints ask: a cock
+	// that was cut out or has seized stays so; the first word on a device is the unit's own,
+	// before that of its range
+	for i, v := range c.Vehicles {
+		for _, o := range slices.Backward(v.Unit.State) {
+			if o.Property == "position" {
+				c.put(i, o.Device, o.Value)
+			}
+		}
+		for _, d := range v.Unit.Defects {
+			if d.Position != "" {
+				c.put(i, d.Device, d.Position)
 			}
 		}
 	}

@@ -116,7 +116,7 @@ func (c *Consist) Network() (*Plant, error) {
 func elements(v *Vehicle) []*fleet.Element {
 	var out []*fleet.Element
 	for _, e := range v.Class.Air {
-		if e.OnlyWith != "" && !v.Unit.Has(v.Class, e.OnlyWith) || e.OnlyWithout != "" && v.Unit.Has(v.Class, e.OnlyWithout) {
+		if slices.Contains(v.Unit.Without, e.ID) || e.OnlyWith != "" && !v.Unit.Has(v.Class, e.OnlyWith) || e.OnlyWithout != "" && v.Unit.Has(v.Class, e.OnlyWithout) {
 			continue
 		}
 		out = append(out, e)

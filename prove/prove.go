@@ -82,6 +82,7 @@ type judge struct {
 	r     *rule.Rules
 	b     *trial.Bench
 	t     *trial.Result
+	right *trial.Result // the same test with every device as claimed; nil where nothing is moved
 	lead  int
 	proof *Proof
 }
@@ -129,7 +130,19 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *tria
 	}
 	j.proof.Test = j.t
 	j.proof.Runs++
+	if len(c.Changed) > 0 || moved != nil {
+		claimed, err := c.Claimed()
+		if err != nil {
+			return nil, err
+		}
+		if j.right, err = b.Run(claimed, StandingTest(claimed, r), nil); err != nil {
+			return nil, err
+		}
+		j.proof.Runs++
+	}
 	j.goTogether()
+	j.coupled()
+	j.charge()
 	j.oneCab(n)
 	j.continuous()
 	j.automatic()
@@ -145,6 +158,9 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *tria
 		return nil, err
 	}
 	if err := j.penalty(); err != nil {
+		return nil, err
+	}
+	if err := j.assisting(); err != nil {
 		return nil, err
 	}
 	if err := j.parting(); err != nil {
@@ -228,7 +244,7 @@ func (p *Proof) Finding(requirement string) (Finding, bool) {
 // consist names something missing that it needs.
 func (j *judge) add(f Finding) {
 	f.Says = Says(f.Requirement)
-	if f.Status == Met {
+	if f.Status == Met || f.Status == Lost {
 		for _, v := range j.c.Vehicles {
 			for _, m := range v.Class.Missing {
 				if m.Needed == f.Requirement || m.Needed == "prove" {
@@ -253,6 +269,8 @@ func Says(id string) string {
 
 var requirements = [][2]string{
 	{"goes-together", "devices that go together agree"},
+	{"coupled", "at every joint the couplers are locked and shared main reservoir pipes open through"},
+	{"charged", "the brake pipe stands at its working pressure, neither below nor overcharged"},
 	{"one-controlling-cab", "the lead unit's automatic valve, and no other, feeds the brake pipe"},
 	{"brake-pipe-continuous", "the brake pipe is continuous to the last vehicle"},
 	{"automatic", "the automatic applies and releases every braked vehicle"},
@@ -262,10 +280,11 @@ var requirements = [][2]string{
 	{"dead-unit", "a unit hauled dead is charged, limited, applied and released"},
 	{"nothing-open", "nothing stands open to atmosphere"},
 	{"rating", "no reservoir stands above its rating"},
-	{"hand-brakes", "hand brakes are off for the road"},
+	{"hand-brakes", "hand brakes are off and chocks away for the road"},
 	{"sealed", "what must not be moved stands at its place"},
 	{"emergency", "emergency from every place applies every braked vehicle"},
 	{"penalty", "the vigilance penalty of the lead applies the brake of every vehicle"},
+	{"assisting", "a unit that assists can put on its own independent"},
 	{"parting", "parting at any joint applies both parts and leaves the leading part air for one full application"},
 	{"lights", "lights stand per role and end"},
 	{"power-and-direction", "power and direction come from one place"},
@@ -300,6 +319,90 @@ func (j *judge) goTogether() {
 	j.add(Finding{Requirement: "goes-together", Stage: "coupled", Status: status(rs), Reasons: rs})
 }
 
+// coupled looks at what holds two vehicles together and shares their main air. Neither
+// shows in a run: a coupler that is not locked holds until it is pulled, and a compressor
+// that is shut off from the others is missed only when another fails.
+func (j *judge) coupled() {
+	var rs []Reason
+	for k, jt := range j.c.Joints {
+		for side := range 2 {
+			i := k + side
+			v := j.c.Vehicles[i]
+			end := v.Rear()
+			if side == 1 {
+				end = v.Front()
+			}
+			for _, d := range v.Class.Devices {
+				if d.End != end || d.Function != "coupler" && d.Function != "coupler-lock" || !v.Unit.Carries(v.Class, d) {
+					continue
+				}
+				want := d.Normal
+				if _, ok := d.Position("locked"); ok {
+					want = "locked"
+				}
+				if p, ok := j.c.Position(i, d.ID); ok && len(d.Positions) > 0 && p != want {
+					rs = append(rs, Reason{Kind: "not locked", Vehicle: v.Name(), Element: d.Name, Devices: []string{d.ID + "=" + p}, Because: want})
+				}
+			}
+			for _, jp := range jt.Pipes {
+				if jp.Pipe != "main-reservoir-pipe" || !jp.Coupled {
+					continue
+				}
+				for _, pe := range v.Class.Ends[end-1].Pipes {
+					if pe.Pipe != jp.Pipe {
+						continue
+					}
+					hose, _ := j.c.Position(i, pe.Hose)
+					cock, _ := j.c.Position(i, pe.Cock)
+					if hose != "coupled" || cock != "open" {
+						rs = append(rs, Reason{Kind: "not shared", Vehicle: v.Name(), Element: jp.Pipe, Devices: []string{pe.Hose + "=" + hose, pe.Cock + "=" + cock}})
+					}
+				}
+			}
+		}
+	}
+	j.add(Finding{Requirement: "coupled", Stage: "coupled", Status: status(rs), Reasons: rs, Rule: "common practice"})
+}
+
+// charge holds the lead's brake pipe to its working pressure, and every other to no more.
+func (j *judge) charge() {
+	var rs []Reason
+	l := j.limit("charged")
+	for i := range j.c.Vehicles {
+		g, ok := j.t.Gauge(StepCharge, i, "brake-pipe")
+		switch {
+		case !ok:
+		case g > l.High:
+			rs = append(rs, Reason{Kind: "overcharged", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCharge, Element: "brake-pipe", Value: g, Limit: l.High})
+		case i == j.lead && g < l.Low:
+			rs = append(rs, Reason{Kind: "not charged", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCharge, Element: "brake-pipe", Value: g, Limit: l.Low})
+		}
+	}
+	j.add(Finding{Requirement: "charged", Stage: "charged", Status: status(rs), Reasons: rs, Rule: l.Cite()})
+}
+
+// unfit are the devices of functions, in the cab that drives or for the whole unit, that
+// the unit's own record says are out of use, blanked or taken off.
+func (j *judge) unfit(i int, functions ...string) []Reason {
+	v := j.c.Vehicles[i]
+	var rs []Reason
+	for _, d := range v.Class.Devices {
+		if !slices.Contains(functions, d.Function) || d.Cab != 0 && v.Cab != 0 && d.Cab != v.Cab || d.Fitted == "no" {
+			continue
+		}
+		how, o := consist.Fitted(v, d)
+		if v.Unit.Carries(v.Class, d) && how == "yes" {
+			continue
+		}
+		r := Reason{Kind: "out of use", Vehicle: v.Name(), Element: d.Name, Devices: []string{d.ID}, Because: how}
+		if o != nil {
+			r.Because = fmt.Sprintf("%s since %s, %s", how, o.Date, o.Reason)
+		}
+		rs = append(rs, r)
+	}
+	return rs
+}
+
 func (j *judge) oneCab(leads int) {
 	var rs []Reason
 	if leads > 1 {
@@ -309,6 +412,7 @@ func (j *judge) oneCab(leads int) {
 			}
 		}
 	}
+	rs = append(rs, j.unfit(j.lead, "automatic-handle", "automatic-cut-out")...)
 	// with the lead's valve cut out nothing may feed the brake pipe
 	if m, ok := j.t.At(StepCutOut); ok {
 		for i, v := range j.c.Vehicles {
@@ -387,7 +491,34 @@ func (j *judge) automatic() {
 			}
 		}
 	}
+	rs = append(rs, j.less(rs, StepService, StepSecond, StepEmergency)...)
 	j.add(Finding{Requirement: "automatic", Stage: "tested", Status: status(rs), Reasons: rs, Rule: min.Cite()})
+}
+
+// less looks for cylinders that brake with clearly less than they do with every device as
+// claimed; those that already fail are passed over.
+func (j *judge) less(known []Reason, steps ...string) []Reason {
+	if j.right == nil {
+		return nil
+	}
+	share := j.limit("cylinder-share").Low
+	var rs []Reason
+	for i := range j.c.Vehicles {
+		for _, cy := range j.cylinders(i) {
+			if slices.ContainsFunc(known, func(r Reason) bool { return r.Vehicle == j.name(i) && r.Element == cy && r.Kind == "does not apply" }) {
+				continue
+			}
+			for _, step := range steps {
+				want, ok1 := j.right.Gauge(step, i, cy)
+				g, ok2 := j.t.Gauge(step, i, cy)
+				if ok1 && ok2 && g < share*want {
+					rs = append(rs, Reason{Kind: "brakes less", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: step, Element: cy, Value: g, Limit: share * want})
+					break
+				}
+			}
+		}
+	}
+	return rs
 }
 
 func (j *judge) leakage() {
@@ -434,7 +565,8 @@ func (j *judge) independent() {
 		j.add(Finding{Requirement: "independent", Stage: "tested", Status: NotApplies})
 		return
 	}
-	var rs, lost []Reason
+	var lost []Reason
+	rs := j.unfit(j.lead, "independent-handle")
 	full, off := j.limit("independent-full"), j.limit("cylinder-released")
 	lo, hi := j.c.Reach(j.lead, "third-pipe")
 	loss, accepted := j.r.Loss("independent")
@@ -490,7 +622,9 @@ func (j *judge) quickRelease() {
 		return
 	}
 	off := j.limit("cylinder-released")
-	var rs, lost []Reason
+	rises := j.r.V("cylinder-rises")
+	var lost []Reason
+	rs := j.unfit(j.lead, "quick-release")
 	loss, accepted := j.r.Loss("quick-release")
 	for _, i := range j.worked() {
 		for _, cy := range j.cylinders(i) {
@@ -509,8 +643,8 @@ func (j *judge) quickRelease() {
 					rs = append(rs, why)
 				}
 			}
-			if g, ok := j.t.Gauge(StepSecond, i, cy); ok && g < 20e3 && before > 20e3 {
-				rs = append(rs, Reason{Kind: "does not re-apply", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepSecond, Element: cy, Value: g, Limit: 20e3})
+			if g, ok := j.t.Gauge(StepSecond, i, cy); ok && g < rises && before > rises {
+				rs = append(rs, Reason{Kind: "does not re-apply", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepSecond, Element: cy, Value: g, Limit: rises})
 			}
 		}
 	}
@@ -553,11 +687,16 @@ func (j *judge) dead() {
 	j.add(f)
 }
 
+// freeAir is the density of the air of 15 °C at sea level, kg/m³, in which flows of free
+// air are stated (the standard atmosphere).
+const freeAir = 1.225
+
 // tight looks for air going where it should not once the train is charged and nothing
 // moves: hoses, dummies, exhausts, vents. The records' own leaks are no openings.
 func (j *judge) tight() {
 	var rs []Reason
-	for _, step := range []string{StepCharge, StepIndependent, StepLeak} {
+	heard := j.limit("blow").High * freeAir
+	for _, step := range []string{StepCharge, StepIndependent, StepLeak, StepBail} {
 		m, ok := j.t.At(step)
 		if !ok {
 			continue
@@ -566,13 +705,14 @@ func (j *judge) tight() {
 			check := func(element string, devices []string) {
 				for _, ed := range j.t.Plant.Edges(i, element) {
 					_, to := j.t.Plant.Net.Ends(ed)
-					if to == 0 && m.Run.Flow(ed) > 2e-4 {
+					if to == 0 && m.Run.Flow(ed) > heard {
 						rs = append(rs, Reason{Kind: "blows", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: step, Element: element, Devices: devices, Value: m.Run.Flow(ed)})
 					}
 				}
 			}
+			// a bail-off is a blow; what stands open at a headstock shows in it all the same
 			for _, e := range v.Class.Air {
-				if e.Kind != "leak" && e.Kind != "safety-valve" {
+				if e.Kind != "leak" && e.Kind != "safety-valve" && step != StepBail {
 					check(e.ID, deviceOf(e))
 				}
 			}
@@ -609,10 +749,14 @@ func (j *judge) handBrakes() {
 	var rs []Reason
 	for i, v := range j.c.Vehicles {
 		for _, d := range v.Class.Devices {
+			p, _ := j.c.Position(i, d.ID)
+			if d.Function == "wheel-chock" && p == "placed" {
+				rs = append(rs, Reason{Kind: "chock", Vehicle: v.Name(), Devices: []string{d.ID + "=" + p}})
+			}
 			if d.Function != "hand-brake" || len(d.Positions) == 0 {
 				continue
 			}
-			if p, _ := j.c.Position(i, d.ID); p != "off" {
+			if p != "off" {
 				rs = append(rs, Reason{Kind: "hand brake", Vehicle: v.Name(), Devices: []string{d.ID + "=" + p}})
 			}
 		}
@@ -668,12 +812,16 @@ func (j *judge) emergency() error {
 	rs := check(j.t, StepEmergency, j.t.Procedure.Name)
 	var tries []try
 	for _, place := range []string{"emergency-valve", "van-valve"} {
-		for _, v := range j.c.Vehicles {
+		for i, v := range j.c.Vehicles {
 			for _, d := range v.Class.Devices {
-				if d.Function != place {
+				if _, ok := d.Position("open"); d.Function != place || !ok || !v.Unit.Carries(v.Class, d) {
 					continue
 				}
-				if _, ok := d.Position("open"); !ok {
+				if how, _ := consist.Fitted(v, d); how != "yes" {
+					// the lead's own and the van's are counted on; elsewhere it is one place less
+					if i == j.lead || place == "van-valve" {
+						rs = append(rs, j.unfit(i, place)...)
+					}
 					continue
 				}
 				run := fmt.Sprintf("emergency from %s, %s", v.Name(), d.Name)
@@ -692,37 +840,92 @@ func (j *judge) emergency() error {
 	return nil
 }
 
-// penalty lets the vigilance penalty of the lead act, and looks whether it applies the
-// brake of every vehicle. A class without one is not asked for it.
+// guards are the functions that watch the driver.
+func guards() []string { return []string{"penalty-valve", "vigilance-device", "driver-pedal"} }
+
+// penalty lets what watches the driver of the lead act, and looks whether it applies the
+// brake of every vehicle. A class whose record says that none is fitted is not asked.
 func (j *judge) penalty() error {
 	v := j.c.Vehicles[j.lead]
+	rs := j.unfit(j.lead, guards()...)
 	var tries []try
-	for _, d := range v.Class.Devices {
-		if d.Function != "penalty-valve" && d.Function != "vigilance-device" || len(d.Positions) != 2 || d.Cab != 0 && v.Cab != 0 && d.Cab != v.Cab {
-			continue
-		}
-		acts := d.Positions[0].ID
-		if acts == d.Normal {
-			acts = d.Positions[1].ID
-		}
-		run := fmt.Sprintf("vigilance penalty of %s, %s", v.Name(), d.Name)
-		tries = append(tries, try{run, []trial.Step{{ID: StepEmergency, Do: []trial.Act{{Who: v.Name(), What: d.ID, To: acts}}, For: j.r.V("emergency-wait"), Read: true}}, func(res *trial.Result) []Reason {
-			rs := j.applied(res, StepEmergency, 0, len(j.c.Vehicles)-1, run)
-			if len(rs) == 0 {
-				return nil
-			}
-			return []Reason{{Kind: "no penalty", Vehicle: v.Name(), Run: run, Step: StepEmergency, Element: d.ID, Devices: []string{d.ID}}}
-		}})
-	}
-	rs, err := j.all(tries)
+	claimed, err := j.c.Claimed()
 	if err != nil {
 		return err
 	}
+	still := j.b.Plant.Settings(claimed)
+	for _, d := range v.Class.Devices {
+		if d.Cab != 0 && v.Cab != 0 && d.Cab != v.Cab || !v.Unit.Carries(v.Class, d) {
+			continue
+		}
+		at, _ := j.c.Position(j.lead, d.ID)
+		if d.Function == "vigilance-cut-out" && at != d.Normal {
+			rs = append(rs, Reason{Kind: "moved", Vehicle: v.Name(), Element: d.Name, Devices: []string{d.ID + "=" + at}, Because: d.Normal})
+		}
+		if how, _ := consist.Fitted(v, d); !slices.Contains(guards(), d.Function) || how != "yes" {
+			continue
+		}
+		for _, p := range d.Positions {
+			with, err := claimed.With(consist.Change{Vehicle: j.lead, Device: d.ID, Position: p.ID})
+			if err != nil || slices.Equal(j.b.Plant.Settings(with), still) {
+				continue // this position works nothing in the air
+			}
+			run := fmt.Sprintf("vigilance penalty of %s, %s %s", v.Name(), d.Name, p.ID)
+			tries = append(tries, try{run, []trial.Step{{ID: StepEmergency, Do: []trial.Act{{Who: v.Name(), What: d.ID, To: p.ID}}, For: j.r.V("emergency-wait"), Read: true}}, func(res *trial.Result) []Reason {
+				if len(j.applied(res, StepEmergency, 0, len(j.c.Vehicles)-1, run)) == 0 {
+					return nil
+				}
+				return []Reason{{Kind: "no penalty", Vehicle: v.Name(), Run: run, Step: StepEmergency, Element: d.ID, Devices: []string{d.ID}}}
+			}})
+		}
+	}
+	more, err := j.all(tries)
+	if err != nil {
+		return err
+	}
+	rs = append(rs, more...)
 	f := Finding{Requirement: "penalty", Stage: "tested", Status: status(rs), Reasons: rs, Rule: "common practice"}
-	if len(tries) == 0 {
+	if len(tries) == 0 && len(rs) == 0 {
 		f.Status = NotApplies
 	}
 	j.add(f)
+	return nil
+}
+
+// assisting tries the controls of each unit that assists with its own driver: its
+// independent, on its own cylinders.
+func (j *judge) assisting() error {
+	full := j.limit("independent-full")
+	var tries []try
+	var rs []Reason
+	for i, v := range j.c.Vehicles {
+		if v.Role != "assisting" {
+			continue
+		}
+		if _, ok := j.c.Device(i, "independent-handle"); !ok {
+			continue
+		}
+		rs = append(rs, j.unfit(i, "independent-handle", "emergency-valve")...)
+		run := "independent of " + v.Name() + ", assisting"
+		tries = append(tries, try{run, []trial.Step{{ID: StepIndependent, Do: []trial.Act{{Who: v.Name(), What: "independent-handle", To: "full"}}, For: 15, Read: true}}, func(res *trial.Result) []Reason {
+			var out []Reason
+			for _, cy := range j.cylinders(i) {
+				if g, ok := res.Gauge(StepIndependent, i, cy); ok && g < full.Low {
+					out = append(out, Reason{Kind: "independent does not apply", Vehicle: v.Name(), Run: run, Step: StepIndependent, Element: cy, Value: g, Limit: full.Low})
+				}
+			}
+			return out
+		}})
+	}
+	if len(tries) == 0 {
+		return nil
+	}
+	more, err := j.all(tries)
+	if err != nil {
+		return err
+	}
+	rs = append(rs, more...)
+	j.add(Finding{Requirement: "assisting", Stage: "tested", Status: status(rs), Reasons: rs, Rule: full.Cite()})
 	return nil
 }
 
