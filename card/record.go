@@ -399,6 +399,14 @@ func Needs(c *fleet.Class) *Document {
 		}
 		d.Bullets(items...)
 	}
+	if beside := c.Beside(); len(beside) > 0 {
+		d.Heading(1, "Asked for by no level")
+		var items []Item
+		for _, b := range beside {
+			items = append(items, Item{Text: b, Mark: Unknown})
+		}
+		d.Bullets(items...)
+	}
 	if len(c.Missing) > 0 {
 		d.Heading(1, "Known to be missing")
 		var items []Item

@@ -96,7 +96,19 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 	case "record lacks":
 		return fmt.Sprintf("%s: needs %s", r.Vehicle, r.Element)
 	case "needs circuits":
-		return "needs the circuits, which are not yet in the record"
+		return fmt.Sprintf("%s: its record does not say what its control jumper carries and how it takes load", r.Vehicle)
+	case "needs lighting circuits":
+		return "needs the circuits of the lights, which no record holds yet"
+	case "power at rest":
+		s = fmt.Sprintf("%s is given %s although the lead gives none", r.Vehicle, r.Element)
+	case "two directions":
+		s = fmt.Sprintf("%s is given both directions at once", r.Vehicle)
+	case "pulls against":
+		s = fmt.Sprintf("%s is told to pull against the lead", r.Vehicle)
+	case "no command":
+		s = fmt.Sprintf("the %s of the lead does not reach %s", r.Element, r.Vehicle)
+	case "second place":
+		s = fmt.Sprintf("power can be given from %s as well: %s is alive there", r.Vehicle, r.Element)
 	default:
 		s = r.Kind
 	}

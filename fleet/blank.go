@@ -116,6 +116,19 @@ air: {}
 #  reservoir: {volume: {volume: 400 L, rated: 1000 kPa}}
 #  some-way: {passage: {from: reservoir, to: brake-pipe, bore: 10 mm, when: {some-cock: open}}}
 
+# Beside the levels: the control and starting circuits. Nets are named where they are used;
+# a start says how things stand, what is done, and what shows that a stage is reached.
+circuits: {}
+#  battery: {supply: {plus: battery-plus, minus: battery-minus, rated: 74 V}}
+#  battery-contact: {contact: {from: battery-plus, to: control-bus, closed when: {battery-switch: closed}}}
+#  start-press: {contact: {from: control-bus, to: start-line, closed when: {start-button: pressed}}}
+#  starter: {motor: {fed by: start-line}}
+starts: {}
+#  engine:
+#    stands: {battery-switch: closed}
+#    steps:
+#      - {stage: cranks, move: {start-button: pressed}, shows: {starter: worked}, within: 2 s}
+
 missing: []
 #  - {what: what is not known, needed for: prove}   # or one requirement by its id, such as quick-release
 `

@@ -21,6 +21,7 @@ func (r *reader) check(c *Class) {
 	for _, e := range c.Air {
 		r.checkElement(c, e)
 	}
+	r.checkCircuits(c)
 	for _, role := range c.Roles {
 		r.checkRole(c, role)
 	}
@@ -47,11 +48,33 @@ func elementIDs(c *Class) []string {
 	return out
 }
 
-// stateful are the elements that a condition may name.
-func stateful(c *Class) []string {
+// conditionOf is whose condition is looked at, and among which elements, of which kinds,
+// it may name those with states.
+type conditionOf struct {
+	id    string
+	among []*Element
+	kinds []KindSpec
+}
+
+func (o conditionOf) states(id string) (*Element, []string) {
+	for _, e := range o.among {
+		if e.ID != id {
+			continue
+		}
+		for _, k := range o.kinds {
+			if k.Name == e.Kind {
+				return e, k.States
+			}
+		}
+	}
+	return nil, nil
+}
+
+// stateful are the elements that the condition may name.
+func (o conditionOf) stateful() []string {
 	var out []string
-	for _, e := range c.Air {
-		if k, _ := Kind(e.Kind); len(k.States) > 0 {
+	for _, e := range o.among {
+		if _, states := o.states(e.ID); len(states) > 0 {
 			out = append(out, e.ID)
 		}
 	}
@@ -284,7 +307,7 @@ func (r *reader) checkElement(c *Class, e *Element) {
 			}
 			r.dangling(e, o, a.Pos)
 		case ArgWhen:
-			r.checkCondition(c, e, a)
+			r.checkCondition(c, conditionOf{e.ID, c.Air, Kinds()}, a.When)
 		case ArgDevices:
 			r.checkSetBy(c, e, a)
 		}
@@ -348,16 +371,11 @@ func (r *reader) dangling(e, on *Element, pos reading.Pos) {
 	}
 }
 
-func (r *reader) checkCondition(c *Class, e *Element, a *Arg) {
-	for _, alt := range a.When {
+func (r *reader) checkCondition(c *Class, of conditionOf, w When) {
+	for _, alt := range w {
 		for _, t := range alt {
 			d, isDevice := c.Device(t.Of)
-			o, isElement := c.Element(t.Of)
-			var states []string
-			if isElement {
-				k, _ := Kind(o.Kind)
-				states = k.States
-			}
+			o, states := of.states(t.Of)
 			switch {
 			case isDevice && len(states) > 0:
 				r.complain(CodeConditionTwo, t.Pos, fmt.Sprintf("%q is both a device and a %s with states", t.Of, o.Kind), "one of them to have another id", "", d.Pos, o.Pos)
@@ -374,7 +392,7 @@ func (r *reader) checkCondition(c *Class, e *Element, a *Arg) {
 					}
 				}
 			default:
-				r.complain(CodeConditionUnknown, t.Pos, fmt.Sprintf("the condition of %q names %q, which is neither a device nor an element with states", e.ID, t.Of), "the id of a device or of an element with states", reading.Nearest(t.Of, append(deviceIDs(c), stateful(c)...)))
+				r.complain(CodeConditionUnknown, t.Pos, fmt.Sprintf("the condition of %q names %q, which is neither a device nor has states", of.id, t.Of), "the id of a device or of something with states", reading.Nearest(t.Of, append(deviceIDs(c), of.stateful()...)))
 			}
 		}
 	}
@@ -467,7 +485,7 @@ func features(c *Class) []string {
 		add(d.OnlyWith)
 		add(d.OnlyWithout)
 	}
-	for _, e := range c.Air {
+	for _, e := range slices.Concat(c.Air, c.Circuits) {
 		add(e.ID)
 		add(e.OnlyWith)
 		add(e.OnlyWithout)

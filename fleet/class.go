@@ -43,6 +43,8 @@ type Class struct {
 	Ways       []Way
 	Devices    []*Device
 	Air        []*Element
+	Circuits   []*Element // parts of the circuits, each of a kind of Parts
+	Starts     []*Start
 	Roles      []*Role
 	Makes      []Makes
 	Checks     []Check
@@ -202,6 +204,9 @@ type Tries struct {
 	Pos   reading.Pos
 }
 
+// Forbids says that the crew must never try at all.
+func (t *Tries) Forbids() bool { return t != nil && t.Times == 0 && t.Never != "" }
+
 // String is the tries in one line.
 func (t *Tries) String() string {
 	if t == nil {
@@ -243,7 +248,7 @@ type Range struct {
 	Pos       reading.Pos
 }
 
-// Element is one part of the air network as the record writes it:
+// Element is one part of the air network or of the circuits as the record writes it:
 // `id: {kind: {argument: value …}}`.
 type Element struct {
 	ID, Kind    string

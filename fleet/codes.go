@@ -77,6 +77,21 @@ const (
 	CodeRegulator         = "regulator-setting"
 	CodeOrder             = "wrong-order"
 	CodePilot             = "pilot-pressures"
+	CodeNoSupply          = "no-supply"
+	CodeLooseNet          = "loose-net"
+	CodeNotFed            = "coil-not-fed"
+	CodeTimerNoTime       = "timer-without-time"
+	CodeContact           = "contact-condition"
+	CodePartDevice        = "part-device"
+	CodePartShows         = "part-shows"
+	CodeTripStays         = "trip-stays"
+	CodeTripTwice         = "trip-twice"
+	CodeWireTwice         = "wire-twice"
+	CodeStartNoCircuit    = "start-without-circuits"
+	CodeStartDevice       = "start-device"
+	CodeStartPosition     = "start-position"
+	CodeStartMoves        = "start-moves-fixed"
+	CodeStartStage        = "start-stage"
 	CodeUnknownRole       = "unknown-role"
 	CodeUnknownVariant    = "unknown-variant"
 	CodeRoleDevice        = "role-device"
@@ -227,6 +242,21 @@ func Codes() []Code {
 		{CodeRegulator, "A regulator needs either a fixed setting or devices that set it, and not both.", "regulator without set and set by"},
 		{CodeOrder, "Two figures of an element stand in the wrong order.", "cuts in at: 850 kPa, cuts out at: 750 kPa"},
 		{CodePilot, "A pilot trips at one pressure and resets at another on the far side of it.", "trips below: 180 kPa, resets above: 150 kPa"},
+		{CodeNoSupply, "The circuits have no supply, so nothing in them can ever be worked.", "circuits: {run: {relay: {fed by: control-bus}}}"},
+		{CodeLooseNet, "Only one part hangs on a net: its name is mistyped, or its other end is not in the record.", "fed by: contol-bus"},
+		{CodeNotFed, "No current can reach a coil, whatever is closed: a contact on its way is missing.", "a relay on a net that no contact joins to a supply"},
+		{CodeTimerNoTime, "A timer says no time.", "crank-limit: {timer: {fed by: start-line}}"},
+		{CodeContact, "A contact needs one condition, closed when or open when, and not both.", "contact: {from: a, to: b}"},
+		{CodePartDevice, "A part of the circuits is seen as a device that is not in the record.", "lamp: {device: no-such-lamp, …}"},
+		{CodePartShows, "A part shows a position that its device has not, or has no device.", "shows: litt"},
+		{CodeTripStays, "A trip moves its device to where it normally stands.", "moves to: set, of a device whose normal is set"},
+		{CodeTripTwice, "Two trips move one device.", "two parts of the kind trip with device: low-oil-trip"},
+		{CodeWireTwice, "One wire of the control jumper is given to two nets.", "wire: 7 twice in one socket"},
+		{CodeStartNoCircuit, "A start is written and no circuits that it could be run on.", "starts without circuits"},
+		{CodeStartDevice, "A start names a device or function that is not in the record.", "move: {no-such-button: pressed}"},
+		{CodeStartPosition, "A start puts a device in a position it has not.", "move: {start-button: presed}"},
+		{CodeStartMoves, "A start moves a device that must not be moved.", "a sealed cut-out in a step"},
+		{CodeStartStage, "The stages of a start are out of order, or one has nothing that shows it, or it never cranks.", "stage: fires before stage: cranks"},
 		{CodeUnknownRole, "No such role.", "trial: {…}"},
 		{CodeUnknownVariant, "No such condition on a role.", "trail, copied lead: {…}"},
 		{CodeRoleDevice, "A role gives a position to a device that is not in the record.", "lead: {no-such-cock: open}"},

@@ -19,6 +19,7 @@ const (
 	ArgDevice                 // a device whose position sets a quantity
 	ArgDevices                // a list of devices, "-" before one that is subtracted
 	ArgElement                // another element
+	ArgText                   // plain words
 )
 
 // ArgSpec describes one argument of an element kind.

@@ -14,7 +14,9 @@ import (
 //	4 prove    the air network is there, with cylinders and gauges
 //	5 haul     length, mass and wheel arrangement are stated
 //
-// A record is useful from its first row; below a level the answer is "cannot say".
+// A record is useful from its first row; below a level the answer is "cannot say". No
+// level asks for circuits or starts: what they answer stands beside the levels, and
+// Beside says where they are not there.
 func (c *Class) Level() (level int, lacks []string) {
 	steps := []func() []string{c.lacksFind, c.lacksPrepare, c.lacksSetUp, c.lacksProve, c.lacksHaul}
 	for i, step := range steps {
@@ -34,6 +36,22 @@ func (c *Class) Level() (level int, lacks []string) {
 // LevelNames are the levels in a word each, from none.
 func LevelNames() []string {
 	return []string{"nothing yet", "find", "prepare", "set up", "prove", "haul"}
+}
+
+// Beside lists what no level asks for and the record has not: each leaves some answers
+// at "cannot say".
+func (c *Class) Beside() []string {
+	if c.Kind != "locomotive" {
+		return nil
+	}
+	var out []string
+	if len(c.Starts) == 0 {
+		out = append(out, "start circuit: not described")
+	}
+	if c.Multiple && len(c.PartsOf("trainline")) == 0 {
+		out = append(out, "wires of the control jumper: not described")
+	}
+	return out
 }
 
 // some writes at most a few names of a list and how many there are more.

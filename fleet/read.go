@@ -514,6 +514,10 @@ func (r *reader) section(c *Class, e reading.Entry) {
 		r.devices(c, n)
 	case "air":
 		r.air(c, n)
+	case "circuits":
+		r.circuits(c, n)
+	case "starts":
+		r.starts(c, n)
 	case "roles":
 		r.roles(c, n)
 	case "makes":

@@ -9,9 +9,9 @@ import (
 	"headstock/quantity"
 )
 
-func kindNames() []string {
+func namesOf(specs []KindSpec) []string {
 	var out []string
-	for _, k := range Kinds() {
+	for _, k := range specs {
 		out = append(out, k.Name)
 	}
 	return out
@@ -37,15 +37,17 @@ func (r *reader) air(c *Class, n *reading.Node) {
 			continue
 		}
 		r.source = section
-		if el := r.element(e); el != nil {
+		if el := r.element(e, "element", kinds()); el != nil {
 			c.Air = append(c.Air, el)
 		}
 	}
 	r.source = old
 }
 
-func (r *reader) element(e reading.Entry) *Element {
-	if !r.isMap(e.Value, "an element") {
+// element reads one entry of air or circuits, whose kinds are specs; what is how a
+// complaint calls it.
+func (r *reader) element(e reading.Entry, what string, specs []KindSpec) *Element {
+	if !r.isMap(e.Value, "the "+what) {
 		return nil
 	}
 	r.setSource(e.Value)
@@ -61,13 +63,14 @@ func (r *reader) element(e reading.Entry) *Element {
 		case "source":
 			continue
 		}
-		spec, ok := Kind(k.Key)
-		if !ok {
-			r.complain(CodeUnknownElement, k.KeyPos, fmt.Sprintf("no kind of element %q", k.Key), "one of "+strings.Join(kindNames(), ", "), reading.Nearest(k.Key, kindNames()))
+		i := slices.IndexFunc(specs, func(s KindSpec) bool { return s.Name == k.Key })
+		if i < 0 {
+			r.complain(CodeUnknownElement, k.KeyPos, fmt.Sprintf("no kind of %s %q", what, k.Key), "one of "+strings.Join(namesOf(specs), ", "), reading.Nearest(k.Key, namesOf(specs)))
 			return nil
 		}
+		spec := specs[i]
 		if el.Kind != "" {
-			r.complain(CodeTwoKinds, k.KeyPos, fmt.Sprintf("element %q is both %s and %s", el.ID, el.Kind, k.Key), "one kind an element", "")
+			r.complain(CodeTwoKinds, k.KeyPos, fmt.Sprintf("%s %q is both %s and %s", what, el.ID, el.Kind, k.Key), "one kind each", "")
 			continue
 		}
 		el.Kind = k.Key
@@ -77,7 +80,7 @@ func (r *reader) element(e reading.Entry) *Element {
 		r.arguments(el, spec, k.Value, k.KeyPos)
 	}
 	if el.Kind == "" {
-		r.complain(CodeUnknownElement, e.KeyPos, fmt.Sprintf("element %q has no kind", e.Key), "one of "+strings.Join(kindNames(), ", "), "")
+		r.complain(CodeUnknownElement, e.KeyPos, fmt.Sprintf("%s %q has no kind", what, e.Key), "one of "+strings.Join(namesOf(specs), ", "), "")
 		return nil
 	}
 	return el

@@ -67,6 +67,13 @@ func keySchema(k KeySpec, path []string) schema {
 	case FormDate:
 		return schema{"type": "string", "pattern": `^\d{4}-\d{2}-\d{2}$`}
 	case FormFacts:
+		switch k.Name {
+		case "stands", "move":
+			claims := schema{"type": "object", "additionalProperties": text()}
+			return schema{"type": "object", "properties": schema{"at cab": claims}, "additionalProperties": text()}
+		case "shows":
+			return orList(conditionSchema())
+		}
 		return schema{"type": "object", "additionalProperties": schema{"anyOf": []schema{text(), {"type": "array", "items": text()}, {"type": "null"}}}}
 	case FormMap:
 		return object(k.Keys, path)
@@ -79,7 +86,9 @@ func keySchema(k KeySpec, path []string) schema {
 	case FormCatalog:
 		switch k.Name {
 		case "air":
-			return schema{"type": "object", "properties": schema{"source": text()}, "additionalProperties": elementSchema()}
+			return schema{"type": "object", "properties": schema{"source": text()}, "additionalProperties": elementSchema(kinds())}
+		case "circuits":
+			return schema{"type": "object", "properties": schema{"source": text()}, "additionalProperties": elementSchema(parts())}
 		case "roles":
 			return rolesSchema()
 		case "ends":
@@ -108,10 +117,14 @@ func keySchema(k KeySpec, path []string) schema {
 	return text()
 }
 
-func elementSchema() schema {
+func conditionSchema() schema {
+	return schema{"type": "object", "additionalProperties": orList(text())}
+}
+
+func elementSchema(kinds []KindSpec) schema {
 	props := schema{"only with": text(), "only without": text(), "source": text()}
-	condition := schema{"type": "object", "additionalProperties": orList(text())}
-	for _, k := range Kinds() {
+	condition := conditionSchema()
+	for _, k := range kinds {
 		args := schema{}
 		var required []string
 		for _, a := range k.Args {

@@ -160,6 +160,8 @@ var topKeys = sync.OnceValue(func() []KeySpec {
 		}},
 		{Name: "devices", Form: FormCatalog, Keys: deviceKeys(), Help: "everything a person looks at or works"},
 		{Name: "air", Form: FormCatalog, Help: "the elements of the air network"},
+		{Name: "circuits", Form: FormCatalog, Help: "the parts of the control and starting circuits"},
+		{Name: "starts", Form: FormCatalog, Keys: startKeys(), Help: "how each engine is started"},
 		{Name: "roles", Form: FormCatalog, Help: "the positions the railway instructs for each role"},
 		{Name: "makes", Form: FormFacts, Help: "what a lead puts on the third pipe: command or copy"},
 		{Name: "procedures", Form: FormCatalog, Keys: procedureKeys(), Help: "start, shut down and the like, step by step"},
@@ -180,6 +182,22 @@ var triesKeys = sync.OnceValue(func() []KeySpec {
 		{Name: "after", Form: FormText, Help: "what must be seen or done first"},
 		{Name: "never", Form: FormText, Help: "when it is never tried again"},
 		{Name: "then", Form: FormText, Help: "what is done when the tries are used up"},
+	}
+})
+
+var startKeys = sync.OnceValue(func() []KeySpec {
+	return []KeySpec{
+		{Name: "name", Form: FormText, Help: "which engine, as spoken"},
+		{Name: "engine", Form: FormID, Help: "the device that is the engine"},
+		{Name: "stands", Form: FormFacts, Help: "where devices stand before the start, where that is otherwise than for a lead; at cab: by function in the cab that drives"},
+		{Name: "steps", Form: FormList, Required: true, Help: "what is done, in order", Keys: []KeySpec{
+			{Name: "what", Form: FormText, Help: "what is done or waited for, in plain words"},
+			{Name: "move", Form: FormFacts, Help: "devices and where they are put; at cab: by function in the cab that drives"},
+			{Name: "wait", Form: FormFigure, Help: "time waited after the move"},
+			{Name: "stage", Form: FormOneOf, Words: StartStages(), Help: "how far the start has come when shows holds"},
+			{Name: "shows", Form: FormFacts, Help: "what must then hold: positions, and states of relays, lamps, motors and the machine"},
+			{Name: "within", Form: FormFigure, Help: "how long it is waited for"},
+		}},
 	}
 })
 

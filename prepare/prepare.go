@@ -1,7 +1,8 @@
 // Package prepare is what a crew does with a unit before it may be used: procedures in
 // steps, trips and resets, the walk round it with its sheet, measurements held against
-// their limits, whether it is fit to run, what a device that is cut out costs, and whether
-// a consist fits a route.
+// their limits, whether it is fit to run, what a device that is cut out costs, whether a
+// consist fits a route, how far a start gets and what stops it, and what of one unit's
+// commands, lamps and bells reaches the next through the control jumper.
 //
 // The order of the walk is the shortest one over the stands of the class record, exact
 // where it can be proved. It is computed once for a revision of the record and then frozen

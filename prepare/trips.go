@@ -23,7 +23,7 @@ func Trips(c *fleet.Class, u *fleet.Unit) []Trip {
 		if d.Tries == nil || len(d.Positions) < 2 || !slices.Contains([]string{"trip", "relay", "breaker", "fuse", "valve"}, d.Kind) {
 			continue
 		}
-		t := Trip{At: at(c, u, d, d.Normal), Tries: d.Tries, Forbid: d.Tries.Times == 0 && d.Tries.Never != ""}
+		t := Trip{At: at(c, u, d, d.Normal), Tries: d.Tries, Forbid: d.Tries.Forbids()}
 		for k := range d.Positions {
 			if p := &d.Positions[k]; p.ID == d.Normal {
 				t.Set = p

@@ -166,8 +166,9 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *tria
 	if err := j.parting(); err != nil {
 		return nil, err
 	}
-	for _, id := range []string{"lights", "power-and-direction"} {
-		j.add(Finding{Requirement: id, Stage: "ready", Status: NotExamined, Reasons: []Reason{{Kind: "needs circuits"}}})
+	j.add(Finding{Requirement: "lights", Stage: "ready", Status: NotExamined, Reasons: []Reason{{Kind: "needs lighting circuits"}}})
+	if err := j.power(); err != nil {
+		return nil, err
 	}
 	j.proof.verdict()
 	if trace && j.proof.Verdict == DoesNot && len(c.Changed) > 0 {
