@@ -24,6 +24,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 		d.Banner = Draft
 	}
 	consistTable(d, c)
+	view(d, c)
 	joints(d, c, ck.Plan)
 	for i, up := range ck.Plan.Units {
 		if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
@@ -76,6 +77,21 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 	}
 	footer(d, c, r, ck.Proof)
 	return d
+}
+
+// view warns where whoever drives does not see the line ahead.
+func view(d *Document, c *consist.Consist) {
+	i, n := c.Lead()
+	if n != 1 {
+		return
+	}
+	v := c.Vehicles[i]
+	if i > 0 {
+		d.Paragraph(Warn, fmt.Sprintf("%s pushes %s: somebody in front who can stop the train, as local rules ask.", v.Name(), count(i, "vehicle")))
+	}
+	if v.RearCab {
+		d.Paragraph(Warn, fmt.Sprintf("%s is driven from its rear cab, cab %d: somebody looks out in front, as local rules ask.", v.Name(), v.Cab))
+	}
 }
 
 // settings is a table of devices in walking order: each place heads the devices at it,

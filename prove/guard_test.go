@@ -20,7 +20,7 @@ func TestGuards(t *testing.T) {
 		{"Tern 3 lead, Kite 11 trail", "Tern 3.penalty-cock=closed", "penalty", prove.Broken},
 		{"Kite 11 lead cab 2", "", "penalty", prove.Met},
 		{"Kite 11 lead cab 2", "Kite 11.penalty-cock=closed", "penalty", prove.Broken},
-		{"Brant 2 lead", "", "penalty", prove.Met},          // its pedal empties the pipe
+		{"Brant 2 lead", "", "penalty", prove.Met},         // its pedal empties the pipe
 		{"Scoter 1 lead", "", "penalty", prove.NotApplies}, // its record says that none is fitted
 		{"Tern 3 lead, Kite 11 trail", "", "sealed", prove.Met},
 		{"Tern 3 lead, Kite 11 trail", "Kite 11.distributor-cock=closed", "sealed", prove.Broken},

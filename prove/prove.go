@@ -349,6 +349,11 @@ func (j *judge) coupled() {
 				if jp.Pipe != "main-reservoir-pipe" || !jp.Coupled {
 					continue
 				}
+				for _, d := range v.Class.DevicesOf("main-reservoir-pipe-isolating-cock") {
+					if p, _ := j.c.Position(i, d.ID); p != d.Normal {
+						rs = append(rs, Reason{Kind: "not shared", Vehicle: v.Name(), Element: jp.Pipe, Devices: []string{d.ID + "=" + p}})
+					}
+				}
 				for _, pe := range v.Class.Ends[end-1].Pipes {
 					if pe.Pipe != jp.Pipe {
 						continue
@@ -559,11 +564,23 @@ func meant(c *consist.Consist, i int) bool {
 	return i == lead || strings.HasPrefix(role, "trail") || role == "hauled dead, all pipes"
 }
 
-func (j *judge) has(function string) bool { _, ok := j.c.Device(j.lead, function); return ok }
+// absent files a requirement that rests on a control the lead has not: it does not apply
+// where the record says that none is fitted, and cannot be said where the record is silent.
+func (j *judge) absent(requirement, function string) bool {
+	d, ok := j.c.Device(j.lead, function)
+	switch {
+	case !ok:
+		j.add(Finding{Requirement: requirement, Stage: "tested", Status: CannotSay, Reasons: []Reason{{Kind: "record lacks", Vehicle: j.name(j.lead), Element: "a device of function " + function + ", or the word that none is fitted"}}})
+	case d.Fitted == "no":
+		j.add(Finding{Requirement: requirement, Stage: "tested", Status: NotApplies})
+	default:
+		return false
+	}
+	return true
+}
 
 func (j *judge) independent() {
-	if !j.has("independent-handle") {
-		j.add(Finding{Requirement: "independent", Stage: "tested", Status: NotApplies})
+	if j.absent("independent", "independent-handle") {
 		return
 	}
 	var lost []Reason
@@ -618,8 +635,7 @@ func (j *judge) whyNot(i int, pipe string) string {
 }
 
 func (j *judge) quickRelease() {
-	if !j.has("quick-release") {
-		j.add(Finding{Requirement: "quick-release", Stage: "tested", Status: NotApplies})
+	if j.absent("quick-release", "quick-release") {
 		return
 	}
 	off := j.limit("cylinder-released")
@@ -728,13 +744,15 @@ func (j *judge) tight() {
 }
 
 func (j *judge) rated() {
-	var rs []Reason
+	var rs, lacks []Reason
 	for i, v := range j.c.Vehicles {
+		stated := !v.Locomotive() // a wagon's reservoirs see no more than its brake pipe
 		for _, e := range v.Class.Air {
 			for _, a := range e.Args {
 				if a.Name != "rated" || a.Figure == nil {
 					continue
 				}
+				stated = true
 				for _, step := range []string{StepCharge, StepRelease, StepRecover} {
 					if g, ok := j.t.Gauge(step, i, e.ID); ok && g > a.Figure.SI {
 						rs = append(rs, Reason{Kind: "over rating", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: step, Element: e.ID, Value: g, Limit: a.Figure.SI})
@@ -742,13 +760,23 @@ func (j *judge) rated() {
 				}
 			}
 		}
+		if !stated {
+			lacks = append(lacks, Reason{Kind: "record lacks", Vehicle: v.Name(), Element: "the rating of its reservoirs"})
+		}
 	}
-	j.add(Finding{Requirement: "rating", Stage: "charged", Status: status(rs), Reasons: rs, Rule: "the record's rating"})
+	f := Finding{Requirement: "rating", Stage: "charged", Status: status(rs), Reasons: rs, Rule: "the record's rating"}
+	if len(rs) == 0 && len(lacks) > 0 {
+		f.Status, f.Reasons = CannotSay, lacks
+	}
+	j.add(f)
 }
 
 func (j *judge) handBrakes() {
-	var rs []Reason
+	var rs, lacks []Reason
 	for i, v := range j.c.Vehicles {
+		if v.Locomotive() && len(v.Class.DevicesOf("hand-brake")) == 0 {
+			lacks = append(lacks, Reason{Kind: "record lacks", Vehicle: v.Name(), Element: "its hand brake, or the word that none is fitted"})
+		}
 		for _, d := range v.Class.Devices {
 			p, _ := j.c.Position(i, d.ID)
 			if d.Function == "wheel-chock" && p == "placed" {
@@ -762,7 +790,11 @@ func (j *judge) handBrakes() {
 			}
 		}
 	}
-	j.add(Finding{Requirement: "hand-brakes", Stage: "ready", Status: status(rs), Reasons: rs, Rule: "common practice"})
+	f := Finding{Requirement: "hand-brakes", Stage: "ready", Status: status(rs), Reasons: rs, Rule: "common practice"}
+	if len(rs) == 0 && len(lacks) > 0 {
+		f.Status, f.Reasons = CannotSay, lacks
+	}
+	j.add(f)
 }
 
 // sealed looks whether every device that must not be moved stands at its place: what it

@@ -42,7 +42,7 @@ func StandingTest(c *consist.Consist, r *rule.Rules) trial.Procedure {
 	add(trial.Step{ID: StepCutOut, Say: "Cut the automatic valve OUT and let the pipe settle", Do: []trial.Act{{Who: "lead", What: "automatic-cut-out", To: "out", Feed: true}}, For: r.V("leak-settle"), Read: true})
 	add(trial.Step{ID: StepLeak, Say: "Time the brake pipe", For: r.V("leak-time"), Read: true})
 	if i, _ := c.Lead(); i >= 0 {
-		if _, ok := c.Device(i, "quick-release"); ok {
+		if d, ok := c.Device(i, "quick-release"); ok && d.Fitted != "no" {
 			add(trial.Step{ID: StepBail, Say: "Press down and hold", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "pressed"}}, For: r.V("bail-hold"), Read: true})
 			add(trial.Step{ID: StepLetGo, Say: "Let go", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "normal"}}, For: 10, Read: true})
 		}

@@ -109,3 +109,57 @@ func TestAllowedIsAsked(t *testing.T) {
 		}
 	}
 }
+
+// What a record does not hold is not taken for harmless.
+func TestSilentRecord(t *testing.T) {
+	drop := func(function string) func(*fleet.Class) {
+		return func(c *fleet.Class) {
+			for _, d := range c.Devices {
+				if d.Function == function {
+					d.Function = "tag" // it is there, and nobody says that it is this
+				}
+			}
+		}
+	}
+	for _, w := range []struct {
+		requirement string
+		spoil       func(*fleet.Class)
+	}{
+		{"independent", drop("independent-handle")},
+		{"quick-release", drop("quick-release")},
+		{"hand-brakes", drop("hand-brake")},
+		{"rating", func(c *fleet.Class) {
+			for _, e := range c.Air {
+				for k := range e.Args {
+					if e.Args[k].Name == "rated" {
+						e.Args[k].Figure = nil
+					}
+				}
+			}
+		}},
+	} {
+		f, r := railway(t)
+		c, _ := f.Class("Kite")
+		w.spoil(c)
+		for _, role := range c.Roles {
+			var kept []fleet.Claim
+			for _, cl := range role.ThisCab {
+				if cl.Device != w.requirement && cl.Device != "independent-handle" && cl.Device != "quick-release" {
+					kept = append(kept, cl)
+				}
+			}
+			role.ThisCab = kept
+		}
+		x, err := consist.Parse(f, "Kite 11 lead, Kite 13 trail")
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := prove.Prove(x, r, trial.Conditions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, _ := p.Finding(w.requirement); got.Status != prove.CannotSay || p.Verdict == prove.Works {
+			t.Errorf("%s is %q, and the set-up %s", w.requirement, got.Status, p.Verdict)
+		}
+	}
+}
