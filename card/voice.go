@@ -81,6 +81,8 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 		return fmt.Sprintf("%s of %s is not %s; look at %s", r.Element, r.Vehicle, r.Because, strings.Join(r.Devices, ", "))
 	case "not shared":
 		return fmt.Sprintf("the %s of %s is not open through at the joint: if one compressor fails its unit bleeds down; look at %s", part(r.Element), r.Vehicle, strings.Join(r.Devices, ", "))
+	case "did not happen":
+		s = fmt.Sprintf("the %s of %s is not up and steady within %s: it stands at %s", part(r.Element), r.Vehicle, upTo(r.Limit), g(r.Value))
 	case "overcharged":
 		s = fmt.Sprintf("the brake pipe of %s stands at %s; at most %s is allowed", r.Vehicle, g(r.Value), g(r.Limit))
 	case "brakes less":

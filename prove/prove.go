@@ -384,6 +384,14 @@ func (j *judge) charge() {
 			rs = append(rs, Reason{Kind: "not charged", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCharge, Element: "brake-pipe", Value: g, Limit: l.Low})
 		}
 	}
+	// what does not happen in time does not happen
+	for _, m := range j.t.Misses {
+		who := m.Until.Who
+		if i, err := j.c.Find(who); err == nil {
+			who = j.name(i)
+		}
+		rs = append(rs, Reason{Kind: "did not happen", Vehicle: who, Run: j.t.Procedure.Name, Step: m.Step, Element: m.Until.Air, Value: m.Value, Limit: m.AtMost})
+	}
 	j.add(Finding{Requirement: "charged", Stage: "charged", Status: status(rs), Reasons: rs, Rule: l.Cite()})
 }
 
