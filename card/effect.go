@@ -71,6 +71,9 @@ func Effects(c *consist.Consist, base *prove.Proof, es []*setup.Effect, r *rule.
 		d.Bullets(broken(e.Since)...)
 		seen(d, "What shows within a minute", e.AtOnce, u)
 		seen(d, "What a brake test would then show", e.After, u)
+		d.Heading(2, "Moved while the brake is on")
+		d.Bullets(broken(e.Applied)...)
+		seen(d, "What the rest of the brake test then shows", e.AfterApplied, u)
 	}
 	footer(d, c, r, base)
 	d.Footer = append(d.Footer, fmt.Sprintf("%d further runs for what is told here.", runs))

@@ -92,15 +92,22 @@ func Prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Proof, er
 	return prove(c, r, cond, nil, true)
 }
 
-// Moved judges a consist in which one device is moved once the train is charged, before
-// the brake test: what a cock shut or opened since does, where a Prove of the changed
-// consist tells what it does when it stood so from the start. What is judged by the
-// positions alone is judged as the consist stood before the move.
-func Moved(c *consist.Consist, ch consist.Change, r *rule.Rules, cond trial.Conditions) (*Proof, error) {
-	return prove(c, r, cond, &trial.Step{ID: StepMoved, Do: []trial.Act{{Who: c.Vehicles[ch.Vehicle].Name(), What: ch.Device, To: ch.Position}}, For: r.V("settle"), Read: true}, false)
+// Moved judges a consist in which one device is moved during the brake test, after a step:
+// StepCharge, with the train charged and released, or StepService, with the brake on, so
+// that air can be trapped. A Prove of the changed consist tells what it does when it stood
+// so from the start. What is judged by the positions alone is judged as the consist stood
+// before the move.
+func Moved(c *consist.Consist, ch consist.Change, after string, r *rule.Rules, cond trial.Conditions) (*Proof, error) {
+	return prove(c, r, cond, &movement{after, trial.Step{ID: StepMoved, Do: []trial.Act{{Who: c.Vehicles[ch.Vehicle].Name(), What: ch.Device, To: ch.Position}}, For: r.V("settle"), Read: true}}, false)
 }
 
-func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *trial.Step, trace bool) (*Proof, error) {
+// movement is a step put into the brake test after another.
+type movement struct {
+	after string
+	step  trial.Step
+}
+
+func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *movement, trace bool) (*Proof, error) {
 	j := &judge{c: c, r: r, proof: &Proof{Consist: c}}
 	lead, n := c.Lead()
 	j.lead = lead
@@ -121,8 +128,8 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *tria
 	j.b = b
 	test := StandingTest(c, r)
 	if moved != nil {
-		k := slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == StepCharge })
-		test.Steps = slices.Insert(test.Steps, k+1, *moved)
+		k := slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == moved.after })
+		test.Steps = slices.Insert(test.Steps, k+1, moved.step)
 	}
 	j.t, err = b.Run(c, test, nil)
 	if err != nil {

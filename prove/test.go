@@ -10,7 +10,7 @@ import (
 // Steps of the standing brake test, in order.
 const (
 	StepCharge      = "charge"
-	StepMoved       = "moved" // only where a device is moved with the train charged
+	StepMoved       = "moved" // only where a device is moved during the test
 	StepMinimum     = "first reduction"
 	StepService     = "reduction"
 	StepCutOut      = "cut out"

@@ -51,23 +51,25 @@ type Seen struct {
 
 // Effect is what comes of one device standing otherwise.
 type Effect struct {
-	Change  consist.Change  `json:"change"`
-	Unit    string          `json:"unit"`
-	Device  *fleet.Device   `json:"-"`
-	Name    string          `json:"device"`
-	Was     string          `json:"was"`
-	To      string          `json:"to"`
-	Keep    bool            `json:"must_not_be_moved,omitempty"`
-	Reaches bool            `json:"reaches_the_air"` // the air network is another one
-	Verdict string          `json:"verdict"`
-	Grade   Grade           `json:"-"`
-	Danger  string          `json:"danger"`
-	Worse   []prove.Finding `json:"worse,omitempty"`             // requirements that end worse than before
-	Seen    []Seen          `json:"seen,omitempty"`              // set up so before charging: what the brake test shows
-	Since   []prove.Finding `json:"worse_moved_since,omitempty"` // moved with the train charged: requirements that end worse
-	AtOnce  []Seen          `json:"seen_at_once,omitempty"`      // and what shows within the wait
-	After   []Seen          `json:"seen_after,omitempty"`        // and what the brake test then shows
-	Runs    int             `json:"runs"`
+	Change       consist.Change  `json:"change"`
+	Unit         string          `json:"unit"`
+	Device       *fleet.Device   `json:"-"`
+	Name         string          `json:"device"`
+	Was          string          `json:"was"`
+	To           string          `json:"to"`
+	Keep         bool            `json:"must_not_be_moved,omitempty"`
+	Reaches      bool            `json:"reaches_the_air"` // the air network is another one
+	Verdict      string          `json:"verdict"`
+	Grade        Grade           `json:"-"`
+	Danger       string          `json:"danger"`
+	Worse        []prove.Finding `json:"worse,omitempty"`               // requirements that end worse than before
+	Seen         []Seen          `json:"seen,omitempty"`                // set up so before charging: what the brake test shows
+	Since        []prove.Finding `json:"worse_moved_since,omitempty"`   // moved with the train charged: requirements that end worse
+	AtOnce       []Seen          `json:"seen_at_once,omitempty"`        // and what shows within the wait
+	After        []Seen          `json:"seen_after,omitempty"`          // and what the brake test then shows
+	Applied      []prove.Finding `json:"worse_moved_applied,omitempty"` // moved with the brake on: requirements that end worse
+	AfterApplied []Seen          `json:"seen_moved_applied,omitempty"`  // and what the brake test then shows
+	Runs         int             `json:"runs"`
 }
 
 // Base is a consist proved as it stands, against which changes are held.
@@ -138,10 +140,20 @@ func (b *Base) Effect(ch consist.Change) (*Effect, error) {
 		return e, nil
 	}
 	e.Seen = differ(b.c, b.proof.Test, p.Test, "")
-	since, err := prove.Moved(b.c, ch, b.r, b.cond)
+	since, err := prove.Moved(b.c, ch, prove.StepCharge, b.r, b.cond)
 	if err != nil {
 		return nil, err
 	}
+	applied, err := prove.Moved(b.c, ch, prove.StepService, b.r, b.cond)
+	if err != nil {
+		return nil, err
+	}
+	e.Runs += applied.Runs
+	e.Applied = worse(b.proof, applied)
+	if g := grade(b, applied, e.Applied); g > e.Grade {
+		e.Grade, e.Danger = g, g.String()
+	}
+	e.AfterApplied = differ(b.c, b.proof.Test, applied.Test, "")
 	e.Runs += since.Runs
 	e.Since = worse(b.proof, since)
 	if g := grade(b, since, e.Since); g > e.Grade {

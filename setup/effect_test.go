@@ -96,3 +96,30 @@ func TestMovingRefuses(t *testing.T) {
 		t.Errorf("every other position of a device: %v, %v", moves, err)
 	}
 }
+
+// A cock shut while the brake is on can trap it: the independent pipe's cock shut at the
+// joint with the brake applied leaves the trailing unit's control with nowhere to go.
+func TestEffectTrapsBrake(t *testing.T) {
+	c := parse(t, "Kite 11 lead, Kite 13 trail")
+	b, err := setup.NewBase(c, rule.Standard(), trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	moves, err := b.Moving("Kite 13.third-pipe-cock-1=closed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := b.Effect(moves[0])
+	if err != nil {
+		t.Fatal(err)
+	}
+	trapped := false
+	for _, f := range e.Applied {
+		for _, r := range f.Reasons {
+			trapped = trapped || r.Vehicle == "Kite 13" && (r.Kind == "does not release" || r.Kind == "drags")
+		}
+	}
+	if !trapped {
+		t.Errorf("the brake of Kite 13, which takes its pressure from the third pipe, comes off: %+v", e.Applied)
+	}
+}
