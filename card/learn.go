@@ -122,6 +122,9 @@ func Learn(c *fleet.Class, stands []teach.Stand, l *teach.Lesson) *Document {
 		d.Banner = Draft
 	}
 	d.Cautions = append(d.Cautions, "Secured and engine stopped unless the stand says otherwise. Touch only under the instructor's eye.")
+	if len(stands) == 0 {
+		d.Verdict = &Verdict{Mark: Unknown, Text: "Cannot say: the record names no device at a place."}
+	}
 	for n, s := range stands {
 		d.Heading(1, fmt.Sprintf("Stand %d: %s", n+1, s.Place.Name))
 		var mind []Item

@@ -52,7 +52,13 @@ func (d *door) learn() *cobra.Command {
 			case only:
 				return d.print(card.Differences(l))
 			}
-			return d.print(card.Learn(c, stands, l))
+			if err := d.print(card.Learn(c, stands, l)); err != nil {
+				return err
+			}
+			if len(stands) == 0 {
+				return exit{code: 3}
+			}
+			return nil
 		},
 	}
 	cmd.Flags().StringVar(&from, "from", "", "class that the crew knows")
