@@ -225,7 +225,7 @@ func (r *rows) figure(n *reading.Node, kinds ...quantity.Kind) (quantity.Value, 
 		return v, false
 	}
 	if len(kinds) > 0 && !slices.Contains(kinds, v.Kind) {
-		r.complain(n, CodeQuantity, fmt.Sprintf("%q is a %s", t, v.Kind), fmt.Sprintf("a %s in a unit such as %s", kinds[0], kinds[0].Example()), "")
+		r.complain(n, CodeQuantity, fmt.Sprintf("%q is %s", t, aKind(v.Kind)), likeKind(kinds[0]), "")
 		return v, false
 	}
 	return v, true

@@ -54,6 +54,8 @@ func TestBrokenRules(t *testing.T) {
 		{"placing:\n  van: {what: van, at most: many}\n", "[rule-quantity]"},
 		{"placing:\n  van: {what: van, stands: {gear-levr: neutral}, not: last}\n", "nearest: gear-lever"},
 		{"placing:\n  van: {what: van}\n", "has no consequence"},
+		{"limits:\n  leekage: {at most: 20 kPa}\n", "[rule-limit]"},
+		{"limits:\n  cylinder-minimum: {at most: 60 kPa}\n", "[rule-bound]"},
 	} {
 		_, cs := rule.Read(fstest.MapFS{"rules.yaml": {Data: []byte(c.text)}})
 		found := false

@@ -6,20 +6,21 @@ package rule
 
 import (
 	_ "embed"
+	"errors"
 	"fmt"
 	"io/fs"
-	"strings"
 
 	"headstock/internal/reading"
 	"headstock/quantity"
-	"headstock/source"
 )
 
 //go:embed standard.yaml
 var standard []byte
 
 // Limit is one figure of the rules. Low and High are SI; HasLow and HasHigh say which
-// hold; a plain value has both and they are equal.
+// hold; a plain value has both and they are equal. A railway's own limit has the kind and
+// the bounds of the shipped one, so whoever asks for a bound that the shipped one has
+// finds it.
 type Limit struct {
 	ID, What        string
 	Low, High       float64
@@ -54,7 +55,8 @@ type Rules struct {
 }
 
 // Limit finds a limit; a rule that is not there is an error the caller must show as
-// "cannot say".
+// "cannot say". Every id that the program asks for is a shipped one; a test reads the
+// whole program for it.
 func (r *Rules) Limit(id string) (Limit, bool) {
 	for _, l := range r.Limits {
 		if l.ID == id {
@@ -64,7 +66,9 @@ func (r *Rules) Limit(id string) (Limit, bool) {
 	return Limit{}, false
 }
 
-// V is the plain value of a limit that the standard rules always hold.
+// V is the plain value of a limit, SI, or its only bound. The shipped rules hold every id
+// that is asked for (the test of Limit holds this too), and a railway's own cannot take
+// one away; of rules that were not read by Read it is 0.
 func (r *Rules) V(id string) float64 {
 	l, _ := r.Limit(id)
 	return l.Value()
@@ -94,11 +98,15 @@ func Standard() *Rules {
 // Read is the shipped rules with a railway's own rules.yaml laid over them, if it has one.
 func Read(fsys fs.FS) (*Rules, []reading.Complaint) {
 	base := Standard()
-	data, err := fs.ReadFile(fsys, "rules.yaml")
-	if err != nil {
+	const name = "rules.yaml"
+	data, err := fs.ReadFile(fsys, name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return base, nil
+	case err != nil: // a railway's rules that are there must not be passed over
+		return base, []reading.Complaint{{Code: reading.CodeUnreadable, Pos: reading.Pos{File: name}, Message: "the file cannot be read"}}
 	}
-	return parse("rules.yaml", data, base)
+	return parse(name, data, base)
 }
 
 func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) {
@@ -114,106 +122,70 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 	if root == nil {
 		return out, complaints
 	}
-	complain := func(n *reading.Node, code, msg, expected, nearest string) {
-		complaints = append(complaints, reading.Complaint{Code: code, Pos: n.Pos(), Message: msg, Expected: expected, Nearest: nearest})
-	}
-	src := "railway"
+	rs := rows{source: "railway", functions: functionWords(), kinds: kindWords()}
 	for _, e := range root.Entries() {
 		switch e.Key {
 		case "title":
-			out.Title = e.Value.Text()
+			out.Title = rs.word(e.Value)
 		case "source":
-			src = e.Value.Text()
+			rs.source = rs.word(e.Value)
 		case "limits":
+			rs.byID(e, "limits")
 			for _, le := range e.Value.Entries() {
-				l := Limit{ID: le.Key, Source: src}
-				for _, p := range le.Value.Entries() {
-					switch p.Key {
-					case "at least", "at most", "value":
-						v, err := quantity.Parse(p.Value.Text())
-						if err != nil {
-							complain(p.Value, "bad-quantity", err.Error(), "a quantity with its unit", "")
-							continue
-						}
-						l.Kind = v.Kind
-						if p.Key != "at most" {
-							l.Low, l.HasLow = v.SI, true
-						}
-						if p.Key != "at least" {
-							l.High, l.HasHigh = v.SI, true
-						}
-					case "what":
-						l.What = p.Value.Text()
-					case "by":
-						l.Source = p.Value.Text()
-						if _, ok := source.Lookup(l.Source); !ok {
-							complain(p.Value, "unknown-source", fmt.Sprintf("no source %q in the bibliography", l.Source), "a key of the bibliography, or drawing-…", source.Nearest(l.Source))
-						}
-					case "row":
-						l.Row = strings.Join(strings.Fields(p.Value.Text()), ", ")
-					default:
-						complain(p.Value, "unknown-key", fmt.Sprintf("a limit has no %q", p.Key), "at least, at most, value, what, by, row", reading.Nearest(p.Key, []string{"at least", "at most", "value", "what", "by", "row"}))
-					}
+				if l, ok := rs.limit(le, base); ok {
+					out.setLimit(l)
 				}
-				if !l.HasLow && !l.HasHigh {
-					complain(le.Value, "limit-empty", fmt.Sprintf("limit %q has no figure", le.Key), "at least, at most or value", "")
-				}
-				if base != nil {
-					b, ok := base.Limit(l.ID)
-					if !ok {
-						var ids []string
-						for _, x := range base.Limits {
-							ids = append(ids, x.ID)
-						}
-						complain(le.Value, "unknown-limit", fmt.Sprintf("no limit %q in the rules", l.ID), "the id of a shipped limit", reading.Nearest(l.ID, ids))
-						continue
-					}
-					if l.What == "" {
-						l.What = b.What
-					}
-				}
-				out.setLimit(l)
 			}
 		case "accepted losses":
+			rs.byID(e, "losses")
 			for _, le := range e.Value.Entries() {
-				l := Loss{Requirement: le.Key, Source: src}
-				for _, p := range le.Value.Entries() {
-					switch p.Key {
-					case "what":
-						l.What = p.Value.Text()
-					case "restriction":
-						l.Restriction = p.Value.Text()
-					case "crew sees":
-						l.CrewSees = p.Value.Text()
-					case "by":
-						l.Source = p.Value.Text()
-					default:
-						complain(p.Value, "unknown-key", fmt.Sprintf("an accepted loss has no %q", p.Key), "what, restriction, crew sees, by", "")
-					}
-				}
-				out.setLoss(l)
+				out.setLoss(rs.loss(le))
 			}
-		case "fitness", "placing":
-			rs := rows{source: src, functions: functionWords(), kinds: kindWords()}
-			if e.Value.Kind() != reading.Map {
-				rs.complain(e.Value, CodeShape, fmt.Sprintf("%s is %s", e.Key, e.Value.Kind()), "rules by their ids", "")
-			}
+		case "fitness":
+			rs.byID(e, "rules")
 			for _, fe := range e.Value.Entries() {
-				if e.Key == "fitness" {
-					if f, ok := rs.fit(fe); ok {
-						out.setFit(f)
-					}
-				} else if p, ok := rs.placing(fe); ok {
+				if f, ok := rs.fit(fe); ok {
+					out.setFit(f)
+				}
+			}
+		case "placing":
+			rs.byID(e, "rules")
+			for _, pe := range e.Value.Entries() {
+				if p, ok := rs.placing(pe); ok {
 					out.setPlacing(p)
 				}
 			}
-			complaints = append(complaints, rs.complaints...)
 		default:
-			keys := []string{"title", "source", "limits", "accepted losses", "fitness", "placing"}
-			complain(e.Value, "unknown-key", fmt.Sprintf("rules have no %q", e.Key), strings.Join(keys, ", "), reading.Nearest(e.Key, keys))
+			rs.key(e, "a file of rules", []string{"title", "source", "limits", "accepted losses", "fitness", "placing"})
 		}
 	}
-	return out, complaints
+	return out, append(complaints, rs.complaints...)
+}
+
+// byID complains of a part of the file that is no map of rules by their ids.
+func (r *rows) byID(e reading.Entry, what string) {
+	if e.Value.Kind() != reading.Map {
+		r.complain(e.Value, CodeShape, fmt.Sprintf("%s is %s", e.Key, e.Value.Kind()), what+" by their ids", "")
+	}
+}
+
+func (r *rows) loss(e reading.Entry) Loss {
+	l := Loss{Requirement: e.Key, Source: r.source}
+	for _, p := range e.Value.Entries() {
+		switch p.Key {
+		case "what":
+			l.What = r.word(p.Value)
+		case "restriction":
+			l.Restriction = r.word(p.Value)
+		case "crew sees":
+			l.CrewSees = r.word(p.Value)
+		case "by":
+			l.Source = r.by(p.Value)
+		default:
+			r.key(p, "an accepted loss", []string{"what", "restriction", "crew sees", "by"})
+		}
+	}
+	return l
 }
 
 func (r *Rules) setLimit(l Limit) {
