@@ -134,26 +134,32 @@ func (c *Consist) Lead() (index, count int) {
 	return index, count
 }
 
-// Device finds a device of a vehicle by id, or by function: the one of the driving cab
-// where a function has one in each, else the only one.
-func (c *Consist) Device(vehicle int, name string) (*fleet.Device, bool) {
+// Devices are the devices of a vehicle that a name means, in the order of the record: the
+// one of that id, or those of that function that the unit carries today, of the driving
+// cab where there is one in each.
+func (c *Consist) Devices(vehicle int, name string) []*fleet.Device {
 	v := c.Vehicles[vehicle]
 	if i, ok := c.index[vehicle][name]; ok {
-		return v.Class.Devices[i], true
+		return []*fleet.Device{v.Class.Devices[i]}
 	}
-	var only *fleet.Device
+	var out []*fleet.Device
 	for _, d := range v.Class.Devices {
-		if d.Function != name || !v.Unit.Has(v.Class, d.OnlyWith) && d.OnlyWith != "" {
-			continue
-		}
-		if d.Cab != 0 && v.Cab != 0 && d.Cab != v.Cab {
-			continue
-		}
-		if only == nil {
-			only = d
+		if d.Function == name && v.Unit.Carries(v.Class, d) && (d.Cab == 0 || v.Cab == 0 || d.Cab == v.Cab) {
+			out = append(out, d)
 		}
 	}
-	return only, only != nil
+	return out
+}
+
+// Device is the first of Devices, for a question that any of them answers: whether the
+// unit has one, or where the one of a driving cab stands. Whoever moves or reads a device
+// that somebody named asks Devices or Named and minds a second one.
+func (c *Consist) Device(vehicle int, name string) (*fleet.Device, bool) {
+	ds := c.Devices(vehicle, name)
+	if len(ds) == 0 {
+		return nil, false
+	}
+	return ds[0], true
 }
 
 // Fitted is whether a device is fitted on this unit: the unit's state of today wins over

@@ -223,6 +223,7 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 			proto.Load = "empty"
 		}
 	}
+	cabAt := 0
 	for len(it.words) > 0 {
 		first := it.words[0]
 		if r := it.role(); r != "" {
@@ -254,6 +255,10 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 				number = it.words[0]
 				it = it.drop(1)
 			}
+			if class.Cabs == 0 {
+				return nil, fault(first.col, "the record of class %s has no cab", class.Name)
+			}
+			cabAt = first.col
 			k, err := strconv.Atoi(number.text)
 			if err != nil || k < 1 || k > class.Cabs {
 				return nil, fault(number.col, "expected a cab of class %s, 1 to %d, found %q", class.Name, class.Cabs, reading.Short(number.text))
@@ -263,6 +268,9 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 			return nil, &Error{Col: first.col, Message: fmt.Sprintf("expected a role, \"cab\", \"reversed\", \"loaded\" or \"empty\", found %q", reading.Short(first.text)),
 				Nearest: reading.Nearest(first.text, []string{"lead", "alone", "trail", "trail shut down", "hauled live", "hauled dead", "assisting", "stabled", "reversed", "loaded", "empty", "cab"})}
 		}
+	}
+	if proto.Cab != 0 && proto.Role != "" && !drives(proto.Role) {
+		return nil, fault(cabAt, "a unit that is %s is driven from no cab; a cab is named only with lead, alone or assisting", proto.Role)
 	}
 	if proto.Role == "" {
 		return nil, fault(end, "expected a role for %s (lead, alone, trail, trail shut down, hauled live, hauled dead, assisting, stabled)", class.Name)
@@ -285,6 +293,9 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 	}
 	return out, nil
 }
+
+// drives reports whether a unit is driven from a cab of its own in a role.
+func drives(role string) bool { return role == "lead" || role == "alone" || role == "assisting" }
 
 // role is the role that an item begins with, or "".
 func (it item) role() string {
@@ -325,15 +336,7 @@ func (c *Consist) ParseChange(text string) (Change, error) {
 // to set the wrong cock is no small thing.
 func (c *Consist) Named(i int, name string) (*fleet.Device, error) {
 	v := c.Vehicles[i]
-	if k, ok := c.index[i][name]; ok {
-		return v.Class.Devices[k], nil
-	}
-	var found []*fleet.Device
-	for _, d := range v.Class.DevicesOf(name) {
-		if v.Unit.Carries(v.Class, d) && (d.Cab == 0 || v.Cab == 0 || d.Cab == v.Cab) {
-			found = append(found, d)
-		}
-	}
+	found := c.Devices(i, name)
 	if len(found) == 0 {
 		for _, d := range v.Class.Named(name) {
 			if v.Unit.Carries(v.Class, d) {

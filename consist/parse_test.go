@@ -38,6 +38,11 @@ func TestErrorColumns(t *testing.T) {
 		{"Tern 3 hauled dead, all pipes trail, GV", 31, "two roles"},
 		{"Kite 11 lead cab 7", 18, "expected a cab"},
 		{"Kite 11 lead cab", 17, "expected a cab"},
+		{"Tern 3 lead, Kite 11 trail cab 2", 28, "a unit that is trail is driven from no cab"},
+		{"Tern 3 lead, Kite 11 cab 2 trail", 22, "driven from no cab"},
+		{"Tern 3 lead, Kite 11 hauled dead cab 2", 34, "driven from no cab"},
+		{"Tern 3 lead, Kite 11 stabled cab 1", 30, "only with lead, alone or assisting"},
+		{"Tern 3 lead, GV cab 1", 17, "has no cab"},
 		{"Tern 3", 7, "expected a role for Tern"},
 		{"Tern 3 , GV", 7, "expected a role for Tern"},
 		{"Tern 3 lead, 301 HX", 14, "expected a count"},
@@ -65,7 +70,7 @@ func TestErrorColumns(t *testing.T) {
 // What a consist says of itself can be typed again.
 func TestTypedAgain(t *testing.T) {
 	f := marram(t)
-	for _, text := range []string{"Tern 3 lead, Tern 4 hauled dead, all pipes reversed, Kite 11 hauled dead", "Tern 3 lead, 20 HX loaded, GV", "Kite 11 lead cab 2 reversed"} {
+	for _, text := range []string{"Tern 3 lead, Tern 4 hauled dead, all pipes reversed, Kite 11 hauled dead", "Tern 3 lead, 20 HX loaded, GV", "Kite 11 lead cab 2 reversed", "Kite 11 cab 2 assisting, Tern 3 lead"} {
 		c, err := Parse(f, text)
 		if err != nil {
 			t.Fatal(err)

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"headstock/consist"
+	"headstock/fleet"
 	"headstock/line"
 	"headstock/quantity"
 	"headstock/rule"
@@ -343,13 +344,13 @@ func chosen(c *consist.Consist, p rule.Placing) []int {
 	return out
 }
 
+// standsSo reports whether a device of a function, or one of several, stands so: with one
+// bogie cut out a rule about that holds.
 func standsSo(c *consist.Consist, i int, s rule.Stand) bool {
-	d, ok := c.Device(i, s.Function)
-	if !ok {
-		return false
-	}
-	pos, _ := c.Position(i, d.ID)
-	return slices.Contains(s.In, pos)
+	return slices.ContainsFunc(c.Devices(i, s.Function), func(d *fleet.Device) bool {
+		pos, _ := c.Position(i, d.ID)
+		return slices.Contains(s.In, pos)
+	})
 }
 
 // working says whether a vehicle is a locomotive that takes part in driving the train.
@@ -403,13 +404,14 @@ func (a *RouteAnswer) placing(c *consist.Consist, p rule.Placing) {
 			}
 		}
 		for _, s := range p.Stands {
-			d, ok := c.Device(i, s.Function)
-			if !ok {
+			ds := c.Devices(i, s.Function)
+			if len(ds) == 0 {
 				unsaid(i, fmt.Sprintf("a %s in the record of class %s", plain(s.Function), c.Vehicles[i].Class.Name))
-				continue
 			}
-			if pos, _ := c.Position(i, d.ID); !slices.Contains(s.In, pos) {
-				broken(i, fmt.Sprintf("%s stands %s", d.Name, pos))
+			for _, d := range ds { // each of them
+				if pos, _ := c.Position(i, d.ID); !slices.Contains(s.In, pos) {
+					broken(i, fmt.Sprintf("%s stands %s", d.Name, pos))
+				}
 			}
 		}
 	}

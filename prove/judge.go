@@ -17,7 +17,7 @@ type Entered struct {
 	Line   int    `json:"line"`
 	Step   string `json:"step"`
 	Unit   string `json:"unit"`
-	Device string `json:"device"` // id or function
+	Device string `json:"device"` // as consist.Named takes it
 	Value  string `json:"value"`  // a quantity, or in / out for a piston, blows / quiet for an exhaust
 }
 
@@ -103,15 +103,9 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 		if err != nil {
 			return nil, fmt.Errorf("line %d: %w", e.Line, err)
 		}
-		d, ok := c.Device(i, e.Device)
-		if !ok {
-			var ids []string
-			for _, x := range c.Vehicles[i].Class.Devices {
-				if x.Reads != "" {
-					ids = append(ids, x.ID)
-				}
-			}
-			return nil, fmt.Errorf("line %d: %s has no %q to read%s", e.Line, e.Unit, e.Device, reading.Hint(e.Device, ids))
+		d, err := c.Named(i, e.Device)
+		if err != nil {
+			return nil, fmt.Errorf("line %d: %w", e.Line, err)
 		}
 		rd, ok := p.Test.Reading(e.Step, i, d.ID)
 		if !ok {

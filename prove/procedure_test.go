@@ -1,6 +1,7 @@
 package prove_test
 
 import (
+	"strings"
 	"testing"
 
 	"headstock/fleet"
@@ -89,7 +90,7 @@ func TestChangingEnds(t *testing.T) {
 // Changing lead: the new lead alone works the train afterwards.
 func TestChangingLead(t *testing.T) {
 	f, r := railway(t)
-	for _, text := range []string{"Tern 3 lead, Tern 4 trail, 2 HX", "Tern 3 lead, Kite 11 trail, 2 HX", "Kite 11 lead, Kite 13 trail, 2 HX"} {
+	for _, text := range []string{"Tern 3 lead, Tern 4 trail, 2 HX", "Tern 3 lead, Kite 11 trail, 2 HX", "Kite 11 lead, Kite 13 trail, 2 HX", "Tern 3 lead, Kite 11 trail reversed, 2 HX"} {
 		c := set(t, f, text, "")
 		p, err := prove.Procedure(c, r, "changing lead")
 		if err != nil {
@@ -158,5 +159,42 @@ func TestMissingIsCannotSay(t *testing.T) {
 	p, err = prove.Prove(set(t, f, "Tern 3 lead", ""), r, trial.Conditions{})
 	if err != nil || p.Verdict != prove.CannotBe || len(p.Findings[0].Reasons) < 2 {
 		t.Errorf("%v, verdict %q", err, p.Verdict)
+	}
+}
+
+// No procedure of the program puts a device that must not be moved anywhere, whatever the
+// consist; where a record's role asks for it, the procedure is refused by name.
+func TestProceduresLeaveTheSealed(t *testing.T) {
+	f, r := railway(t)
+	built := map[string]int{}
+	for _, text := range []string{
+		"Tern 3 lead, Kite 11 trail, 3 HX", "Kite 11 lead cab 2, Tern 4 trail reversed", "Kite 14 lead, Kite 15 trail, Tern 3 trail", "Kite 12 alone",
+		"Brant 1 lead, Tern 3 hauled dead, 2 FG", "Scoter 1 lead, GV", "Tern 3 lead, Kite 11 hauled dead, 2 HX", "Tern 3 lead, Scoter 1 hauled dead", "Kite 11 lead, Brant 2 hauled live",
+	} {
+		c := set(t, f, text, "")
+		for _, name := range prove.Procedures() {
+			p, err := prove.Procedure(c, r, name)
+			if err != nil { // not meant for this consist
+				continue
+			}
+			built[name]++
+			if sealed := trial.Sealed(c, p); len(sealed) > 0 {
+				t.Errorf("%s: %s moves %+v", text, name, sealed)
+			}
+		}
+	}
+	for _, name := range prove.Procedures() {
+		if built[name] == 0 {
+			t.Errorf("%s is built for no consist here", name)
+		}
+	}
+	class, _ := f.Class("Tern")
+	d, _ := class.Device("unit-valve")
+	d.MustNotMove = true
+	_, err := prove.Procedure(set(t, f, "Tern 3 lead, Tern 4 trail", ""), r, "changing lead")
+	for _, says := range []string{"must not be moved", d.Name + " of Tern 3 (from lead to trail)", d.Name + " of Tern 4 (from trail to lead)"} {
+		if err == nil || !strings.Contains(err.Error(), says) {
+			t.Errorf("changing lead past a sealed unit valve: %v, want %q", err, says)
+		}
 	}
 }

@@ -158,12 +158,21 @@ func changingLead(c *consist.Consist, r *rule.Rules) (trial.Procedure, error) {
 	if err != nil {
 		return trial.Procedure{}, err
 	}
+	handle, ok := after.Device(to, "automatic-handle")
+	if !ok {
+		return trial.Procedure{}, &consist.CannotSay{Class: after.Vehicles[to].Class.Name, What: "how " + after.Vehicles[to].Name() + " takes the lead", Needs: "a device of function automatic-handle in its record"}
+	}
+	var sealed []string // what a role asks to be moved though it must not be
 	acts := func(i int) (first, last []trial.Act) {
 		v := c.Vehicles[i]
 		for _, d := range v.Class.Devices {
 			a, _ := c.Position(i, d.ID)
 			b, _ := after.Position(i, d.ID)
-			if a == b || d.MustNotMove {
+			if a == b {
+				continue
+			}
+			if d.MustNotMove {
+				sealed = append(sealed, fmt.Sprintf("%s of %s (from %s to %s)", d.Name, v.Name(), a, b))
 				continue
 			}
 			act := trial.Act{Who: v.Name(), What: d.ID, To: b}
@@ -184,6 +193,9 @@ func changingLead(c *consist.Consist, r *rule.Rules) (trial.Procedure, error) {
 			others = append(append(others, f...), l...)
 		}
 	}
+	if len(sealed) > 0 {
+		return trial.Procedure{}, fmt.Errorf("the lead cannot be changed: the record's roles would move what must not be moved: %s", strings.Join(sealed, ", "))
+	}
 	a, b := c.Vehicles[old].Name(), c.Vehicles[to].Name()
 	steps := charging(c, r)
 	steps = append(steps,
@@ -191,7 +203,7 @@ func changingLead(c *consist.Consist, r *rule.Rules) (trial.Procedure, error) {
 		trial.Step{ID: "leave", Say: "Set " + a + " to trail", Do: oldFirst, For: 10, Read: true},
 		trial.Step{ID: "take", Say: "Set " + b + " to lead, its automatic valve last", Do: append(others, newFirst...), For: 40, Read: true},
 		trial.Step{ID: "cut in", Say: "Cut the automatic valve of " + b + " in", Do: newLast, For: r.V("release-wait"), Read: true},
-		trial.Step{ID: "prove", Say: "Make a reduction from " + b + " and see every brake on", Do: []trial.Act{{Who: b, Reduce: r.V("full-reduction")}}, For: r.V("settle"), Read: true},
-		trial.Step{ID: "off", Say: "Release and see every brake off", Do: []trial.Act{{Who: b, Run: true}}, For: r.V("release-wait"), Read: true})
+		trial.Step{ID: "prove", Say: "Make a reduction from " + b + " and see every brake on", Do: []trial.Act{{Who: b, What: handle.ID, Reduce: r.V("full-reduction")}}, For: r.V("settle"), Read: true},
+		trial.Step{ID: "off", Say: "Release and see every brake off", Do: []trial.Act{{Who: b, What: handle.ID, Run: true}}, For: r.V("release-wait"), Read: true})
 	return trial.Procedure{Name: "changing lead", Title: "Changing the lead unit", Steps: steps}, nil
 }

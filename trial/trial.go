@@ -279,29 +279,19 @@ func (x *runner) act(a Act) error {
 	if a.Part != nil {
 		return x.part(*a.Part)
 	}
-	var targets []int
-	if a.Who == "all" {
-		for i := range x.c.Vehicles {
-			targets = append(targets, i)
+	targets, err := a.vehicles(x.c)
+	if err != nil {
+		return err
+	}
+	what := a.what()
+	for _, i := range targets {
+		ds := x.c.Devices(i, what)
+		if len(ds) == 0 && (a.Who == "all" || a.IfFitted) {
+			continue
 		}
-	} else {
-		i, err := x.who(a.Who)
+		d, err := x.one(i, what, ds)
 		if err != nil {
 			return err
-		}
-		targets = []int{i}
-	}
-	for _, i := range targets {
-		what := a.What
-		if a.Reduce > 0 || a.Run {
-			what = "automatic-handle"
-		}
-		d, ok := x.c.Device(i, what)
-		if !ok {
-			if a.Who == "all" || a.Feed {
-				continue
-			}
-			return fmt.Errorf("%s has no %s", x.c.Vehicles[i].Name(), what)
 		}
 		switch {
 		case a.Run:
@@ -329,6 +319,34 @@ func (x *runner) act(a Act) error {
 	return nil
 }
 
+// one is the single device that a name means: to move the wrong one of two would look like
+// an answer.
+func (x *runner) one(i int, what string, ds []*fleet.Device) (*fleet.Device, error) {
+	name := x.c.Vehicles[i].Name()
+	switch len(ds) {
+	case 0:
+		return nil, fmt.Errorf("%s has no %s", name, what)
+	case 1:
+		return ds[0], nil
+	}
+	var ids []string
+	for _, d := range ds {
+		ids = append(ids, d.ID)
+	}
+	return nil, fmt.Errorf("%q could be %d devices of %s; expected one of %s", what, len(ds), name, strings.Join(ids, ", "))
+}
+
+// beside is the device of a function that belongs to the same cab as another.
+func (x *runner) beside(i int, d *fleet.Device, function string) (*fleet.Device, bool) {
+	v := x.c.Vehicles[i]
+	for _, o := range v.Class.DevicesOf(function) {
+		if v.Unit.Carries(v.Class, o) && (o.Cab == 0 || d.Cab == 0 || o.Cab == d.Cab) {
+			return o, true
+		}
+	}
+	return nil, false
+}
+
 // reduce makes a reduction on an automatic handle: a self-lapping one is put to the
 // quantity, one with a lap position is held in service until the equalising reservoir
 // has fallen so far.
@@ -336,7 +354,7 @@ func (x *runner) reduce(i int, d *fleet.Device, by float64) error {
 	if d.Range != nil {
 		return x.move(i, d.ID, fmt.Sprintf("%g kPa", by/1000))
 	}
-	gauge, ok := x.c.Device(i, "equalising-reservoir-gauge")
+	gauge, ok := x.beside(i, d, "equalising-reservoir-gauge")
 	if !ok {
 		return fmt.Errorf("%s has no equalising reservoir gauge to make a reduction by", x.c.Vehicles[i].Name())
 	}
@@ -344,7 +362,7 @@ func (x *runner) reduce(i int, d *fleet.Device, by float64) error {
 	if !ok {
 		return fmt.Errorf("the gauge %s of %s reads %q, which is no air element", gauge.ID, x.c.Vehicles[i].Name(), gauge.Reads)
 	}
-	feed, ok := x.c.Device(i, "feed-adjuster")
+	feed, ok := x.beside(i, d, "feed-adjuster")
 	full := 500e3
 	if ok {
 		full = x.c.Sets(i, feed.ID)

@@ -46,6 +46,10 @@ func (d *door) runCommand() *cobra.Command {
 		if err != nil {
 			return err
 		}
+		if ms := trial.Sealed(c, p); len(ms) > 0 {
+			m := ms[0]
+			return bad("%s: step %q would move %s (%s) of %s, which must not be moved", p.Name, m.Step, m.Device.Name, m.Device.ID, c.Vehicles[m.Vehicle].Name())
+		}
 		res, err := trial.Run(c, p, trial.Conditions{Curves: every})
 		if err != nil {
 			// a record that does not hold enough fails in the middle of a run; the proof
