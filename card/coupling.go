@@ -32,11 +32,11 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 		}
 		title := fmt.Sprintf("%s, %s", up.Unit, up.Role)
 		if !c.Vehicles[i].Locomotive() {
-			if i > 0 && equalLines(ck.Plan.Units[i-1], up) && c.Vehicles[i-1].Class == c.Vehicles[i].Class {
+			if i > 0 && next(c, i-1) && equalLines(ck.Plan.Units[i-1], up) {
 				continue
 			}
 			k := i
-			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == c.Vehicles[i].Class && equalLines(ck.Plan.Units[k+1], up) {
+			for next(c, k) && equalLines(ck.Plan.Units[k+1], up) {
 				k++
 			}
 			if k > i {
@@ -224,7 +224,7 @@ func consistTable(d *Document, c *consist.Consist) {
 		name, role := v.Name(), v.RoleName()
 		if !v.Locomotive() {
 			k := i
-			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && c.Vehicles[k+1].Load == v.Load && c.Vehicles[k+1].Reversed == v.Reversed {
+			for next(c, k) && c.Vehicles[k+1].Load == v.Load && c.Vehicles[k+1].Reversed == v.Reversed {
 				k++
 			}
 			if k > i {
@@ -328,7 +328,7 @@ func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u 
 		name := v.Name()
 		if !v.Locomotive() {
 			k := i
-			for k+1 < len(c.Vehicles) && c.Vehicles[k+1].Class == v.Class && sameRows(own, vehicleRows(c, p, r, step, k+1, u)) {
+			for next(c, k) && sameRows(own, vehicleRows(c, p, r, step, k+1, u)) {
 				k++
 			}
 			if k > i {
@@ -343,6 +343,16 @@ func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u 
 		}
 	}
 	return rows
+}
+
+// next reports whether the vehicle behind k is the wagon of the next number of the same
+// class, so that the two can be drawn together as "201 to 202".
+func next(c *consist.Consist, k int) bool {
+	if k+1 >= len(c.Vehicles) {
+		return false
+	}
+	a, b := c.Vehicles[k], c.Vehicles[k+1]
+	return !a.Locomotive() && a.Class == b.Class && b.Unit.Number == a.Unit.Number+1
 }
 
 func sameRows(a, b [][]Cell) bool {

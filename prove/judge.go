@@ -32,6 +32,7 @@ const (
 // Judged is one entered reading held against what the run expects and the rules allow.
 type Judged struct {
 	Entered
+	ID       string          `json:"id"` // of the device
 	Name     string          `json:"name"`
 	Status   string          `json:"status"`
 	Expected quantity.Range  `json:"expected"` // SI; gauge pascals or metres
@@ -40,6 +41,7 @@ type Judged struct {
 	Value    float64         `json:"si"`
 	Kind     string          `json:"kind"`
 	Rule     string          `json:"rule,omitempty"`
+	vehicle  int
 }
 
 // Tolerance is the half-width of the expected band of a gauge: its error or its
@@ -90,7 +92,6 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 		}
 	}
 	var out []Judged
-	entered := map[string]float64{} // step of the lead's brake pipe
 	for _, e := range entries {
 		found := false
 		for _, s := range steps {
@@ -111,7 +112,7 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 		if !ok {
 			return nil, fmt.Errorf("line %d: %s of %s is not read in this test", e.Line, d.Name, e.Unit)
 		}
-		j := Judged{Entered: e, Name: d.Name, Kind: rd.Kind}
+		j := Judged{Entered: e, ID: d.ID, Name: d.Name, Kind: rd.Kind, vehicle: i}
 		allowed, cite := p.Allowed(r, i, d, e.Step)
 		j.Rule = cite
 		switch rd.Kind {
@@ -132,19 +133,6 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 				j.Status = Unusual
 			default:
 				j.Status = AsExpected
-			}
-			if i == leadOf(c) && d.Function == "brake-pipe-gauge" {
-				if e.Step == StepLeak {
-					if before, ok := entered[StepCutOut]; ok {
-						l := limitOf(r, "leakage")
-						up := limitOf(r, "rise")
-						if before-v.SI > l.High || v.SI-before > up.High {
-							j.Status, j.Rule = Outside, l.Cite()
-							j.Says = "change in the timed minute"
-						}
-					}
-				}
-				entered[e.Step] = v.SI
 			}
 		case "piston", "exhaust":
 			words := [2]string{"in", "out"}
@@ -170,7 +158,35 @@ func Judge(p *Proof, r *rule.Rules, entries []Entered) ([]Judged, error) {
 		}
 		out = append(out, j)
 	}
+	timeLeak(c, r, out)
 	return out, nil
+}
+
+// timeLeak judges the timed minute: what each brake pipe gauge of the lead shows at its end
+// against what the same gauge showed at its beginning, whichever was written first.
+func timeLeak(c *consist.Consist, r *rule.Rules, js []Judged) {
+	l, up := limitOf(r, "leakage"), limitOf(r, "rise")
+	for k := range js {
+		end := &js[k]
+		d, ok := c.Vehicles[end.vehicle].Class.Device(end.ID)
+		if !ok || end.Step != StepLeak || end.vehicle != leadOf(c) || d.Function != "brake-pipe-gauge" || end.Status == NoBand {
+			continue
+		}
+		for _, start := range js {
+			if start.Step != StepCutOut || start.vehicle != end.vehicle || start.ID != end.ID {
+				continue
+			}
+			limit := l
+			if end.Value > start.Value {
+				limit = up
+			}
+			end.Rule = limit.Cite()
+			if start.Value-end.Value > l.High || end.Value-start.Value > up.High {
+				end.Status = Outside
+				end.Says = "change in the timed minute"
+			}
+		}
+	}
 }
 
 func leadOf(c *consist.Consist) int { i, _ := c.Lead(); return i }

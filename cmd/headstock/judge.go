@@ -40,11 +40,12 @@ func (d *door) judge() *cobra.Command {
 		if err != nil {
 			return bad("%s: %v", args[0], err)
 		}
+		cover := p.Cover(r, js)
 		if d.json {
-			if err := d.printJSON(map[string]any{"caution": card.Caution, "consist": c.String(), "readings": js, "records": records(c), "rules": r.Title}); err != nil {
+			if err := d.printJSON(map[string]any{"caution": card.Caution, "consist": c.String(), "readings": js, "complete": cover.Complete(), "asked": cover, "records": records(c), "rules": r.Title}); err != nil {
 				return err
 			}
-		} else if err := d.print(card.Judged(p, js, r, d.u())); err != nil {
+		} else if err := d.print(card.Judged(p, js, cover, r, d.u())); err != nil {
 			return err
 		}
 		code := 0
