@@ -2,6 +2,7 @@ package prove_test
 
 import (
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -13,21 +14,20 @@ import (
 // What gauges and pistons show at each step, each cell worked by hand; the files say how.
 func TestScenario(t *testing.T) {
 	f, r := railway(t)
-	files, err := filepath.Glob("testdata/scenario/*-*.txt")
+	files, err := filepath.Glob("testdata/scenario/*.txt")
 	if err != nil {
 		t.Fatal(err)
 	}
-	more, _ := filepath.Glob("testdata/scenario/[a-z]*[a-z].txt")
-	seen := map[string]bool{}
-	for _, name := range append(files, more...) {
-		if seen[name] {
-			continue
-		}
-		seen[name] = true
+	files = slices.DeleteFunc(files, func(name string) bool { return filepath.Base(name) == "README.txt" })
+	if len(files) < 22 { // the consists that README.txt tells how to work out
+		t.Fatalf("%d files of the scenario", len(files))
+	}
+	for _, name := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(name), ".txt"), func(t *testing.T) {
 			t.Parallel()
 			all := rows(t, name)
 			var p *prove.Proof
+			cells := 0
 			lost := map[string]bool{}
 			for _, row := range all {
 				if len(row) == 1 {
@@ -64,6 +64,10 @@ func TestScenario(t *testing.T) {
 					}
 					continue
 				}
+				if p == nil || len(row) != 5 {
+					t.Fatalf("a cell before its consist, or of %d columns: %q", len(row), row)
+				}
+				cells++
 				i, err := p.Consist.Find(row[1])
 				if err != nil {
 					t.Fatal(err)
@@ -74,7 +78,10 @@ func TestScenario(t *testing.T) {
 					continue
 				}
 				lo, hi, _ := strings.Cut(row[3], "..")
-				l, _ := strconv.ParseFloat(lo, 64)
+				l, err := strconv.ParseFloat(lo, 64)
+				if err != nil {
+					t.Fatal(err)
+				}
 				h, err := strconv.ParseFloat(hi, 64)
 				if err != nil {
 					t.Fatal(err)
@@ -82,6 +89,9 @@ func TestScenario(t *testing.T) {
 				if kpa := got / 1000; kpa < l-0.01 || kpa > h {
 					t.Errorf("%s, %s %s: %.1f kPa, worked by hand %s (%s)", row[0], row[1], row[2], kpa, row[3], row[4])
 				}
+			}
+			if p == nil || cells == 0 {
+				t.Errorf("%d cells held against a run", cells)
 			}
 			for k := range lost {
 				t.Errorf("lost but not listed: %s", k)
