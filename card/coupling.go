@@ -30,7 +30,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 		if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
 			continue
 		}
-		title := fmt.Sprintf("%s, %s", up.Unit, up.Role)
+		title, whose := fmt.Sprintf("%s, %s", up.Unit, up.Role), up.Unit
 		if !c.Vehicles[i].Locomotive() {
 			if i > 0 && next(c, i-1) && equalLines(ck.Plan.Units[i-1], up) {
 				continue
@@ -40,6 +40,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 				k++
 			}
 			if k > i {
+				whose = fmt.Sprintf("Each of %s to %d", up.Unit, c.Vehicles[k].Unit.Number)
 				title = fmt.Sprintf("%s to %d, each, %s", up.Unit, c.Vehicles[k].Unit.Number, up.Role)
 			}
 		}
@@ -62,8 +63,8 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 			keep = append(keep, Item{Text: "Open defect: " + df, Mark: Warn})
 		}
 		d.Bullets(keep...)
-		settings(d, up.Unit, "set in this order", up.Lines)
-		settings(d, up.Unit, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
+		settings(d, whose, "set in this order", up.Lines)
+		settings(d, whose, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
 	}
 	requirements(d, ck.Proof, u)
 	if len(ck.Refuted) > 0 {
@@ -96,11 +97,11 @@ func view(d *Document, c *consist.Consist) {
 
 // settings is a table of devices in walking order: each place heads the devices at it,
 // and a device's cautions stand under it.
-func settings(d *Document, unit, what string, lines []setup.Line) {
+func settings(d *Document, whose, what string, lines []setup.Line) {
 	if len(lines) == 0 {
 		return
 	}
-	t := Table{Caption: unit + ": " + what, Columns: []Column{{Title: "place and device"}, {Title: "set to"}, {Title: "how it looks"}}}
+	t := Table{Caption: whose + ": " + what, Columns: []Column{{Title: "place and device"}, {Title: "set to"}, {Title: "how it looks"}}}
 	last := ""
 	for _, l := range lines {
 		if l.Place != last {
@@ -291,6 +292,9 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 		} else if s.For > 0 {
 			d.Paragraph(None, fmt.Sprintf("Read after %s.", upTo(s.For)))
 		}
+		if s.ID == prove.StepLeak {
+			d.Paragraph(None, timed(r, u))
+		}
 		for _, m := range p.Test.Misses {
 			if m.Step == s.ID {
 				d.Paragraph(Bad, fmt.Sprintf("Did not happen within %.0f s: %s of %s stood at %s.", m.AtMost, part(m.Until.Air), m.Until.Who, u.Gauge(quantity.Gauge(m.Value))))
@@ -319,30 +323,52 @@ func upTo(seconds float64) string {
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", halves/2), ".0") + " min"
 }
 
-// readings of a step, wagons of one kind drawn together where they show the same.
+// readings of a step, wagons in a row drawn together where they show the same but for the
+// figure of a stroke or a blow.
 func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u quantity.Units) [][]Cell {
 	var rows [][]Cell
 	for i := 0; i < len(c.Vehicles); i++ {
-		v := c.Vehicles[i]
 		own := vehicleRows(c, p, r, step, i, u)
-		name := v.Name()
-		if !v.Locomotive() {
-			k := i
-			for next(c, k) && sameRows(own, vehicleRows(c, p, r, step, k+1, u)) {
-				k++
+		name, k := c.Vehicles[i].Name(), i
+		for next(c, k) {
+			more := vehicleRows(c, p, r, step, k+1, u)
+			if !slices.EqualFunc(own, more, sameRow) {
+				break
 			}
-			if k > i {
-				name = fmt.Sprintf("%s to %d", v.Name(), c.Vehicles[k].Unit.Number)
+			k++
+			for n := range own {
+				own[n].low, own[n].high = min(own[n].low, more[n].low), max(own[n].high, more[n].high)
 			}
-			i = k
+			name = fmt.Sprintf("%s to %d", c.Vehicles[i].Name(), c.Vehicles[k].Unit.Number)
 		}
-		for _, row := range own {
-			row[0] = Text(name)
+		i = k
+		for _, s := range own {
+			expect := s.expect
+			if s.figure != nil {
+				figure := s.figure(s.low)
+				if high := s.figure(s.high); high != figure {
+					figure += " to " + high
+				}
+				expect.Text = fmt.Sprintf(expect.Text, figure)
+			}
+			rows = append(rows, []Cell{Text(name), Text(s.device), Text(s.where), expect, Text(s.allowed)})
 			name = ""
-			rows = append(rows, row)
 		}
 	}
 	return rows
+}
+
+// shown is what one device should show. Where the figure may differ between wagons drawn
+// together, expect has a place for it.
+type shown struct {
+	device, where, allowed string
+	expect                 Cell
+	low, high              float64
+	figure                 func(float64) string
+}
+
+func sameRow(a, b shown) bool {
+	return a.device == b.device && a.where == b.where && a.allowed == b.allowed && a.expect == b.expect
 }
 
 // next reports whether the vehicle behind k is the wagon of the next number of the same
@@ -355,27 +381,15 @@ func next(c *consist.Consist, k int) bool {
 	return !a.Locomotive() && a.Class == b.Class && b.Unit.Number == a.Unit.Number+1
 }
 
-func sameRows(a, b [][]Cell) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for i := range a {
-		for k := 1; k < len(a[i]); k++ {
-			if a[i][k] != b[i][k] {
-				return false
-			}
-		}
-	}
-	return true
-}
-
 // strokeStep is how finely a piston's travel is read from beside the train, m (common
 // practice).
 const strokeStep = 0.005
 
-func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, i int, u quantity.Units) [][]Cell {
-	var rows [][]Cell
+func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, i int, u quantity.Units) []shown {
+	var rows []shown
 	v := c.Vehicles[i]
+	stroke := func(m float64) string { return u.Length(quantity.Metres(math.Round(m/strokeStep) * strokeStep)) }
+	seconds := func(s float64) string { return fmt.Sprintf("%.0f s", s) }
 	for _, rd := range p.Test.Readings {
 		if rd.Step != step || rd.Vehicle != i {
 			continue
@@ -384,40 +398,49 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 		if !ok {
 			continue
 		}
-		where := placeName(v.Class, d.Place)
-		if rd.Fitted != "" {
-			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Marked(Quiet, rd.Fitted), Text("")})
+		s := shown{device: d.Name, where: placeName(v.Class, d.Place), low: rd.Value, high: rd.Value}
+		switch {
+		case rd.Fitted != "":
+			s.expect = Marked(Quiet, rd.Fitted)
+		case rd.Kind == "gauge":
+			if b, _ := p.Allowed(r, i, d, step); b != nil {
+				s.allowed = band(*b, u)
+			}
+			s.expect = Text(u.Gauge(quantity.Gauge(rd.Value)) + " ± " + u.Gauge(quantity.Gauge(prove.Tolerance(d))))
+			if b := prove.Expected(p.Test, d, rd); b.High-b.Low > 2*prove.Tolerance(d)+1 {
+				s.expect = Text(u.Gauge(quantity.Gauge(b.Low)) + " to " + u.Gauge(quantity.Gauge(b.High)))
+			}
+		case rd.Kind == "piston":
+			s.allowed = prove.MustBe("piston", step)
+			switch {
+			case rd.Out:
+				s.expect, s.figure = Text("out %s"), stroke
+			case rd.Value > strokeStep:
+				s.expect, s.figure = Text("part out %s, blocks not on"), stroke
+			default:
+				s.expect = Text("in")
+			}
+		case rd.Kind == "exhaust" && rd.Value >= 0.5:
+			s.expect, s.figure = Text("blows %s"), seconds
+			if rd.Out {
+				s.expect = Text("blows %s, still blowing")
+			}
+		default:
 			continue
 		}
-		switch rd.Kind {
-		case "gauge":
-			allow := ""
-			if b, _ := p.Allowed(r, i, d, step); b != nil {
-				allow = band(*b, u)
-			}
-			expect := u.Gauge(quantity.Gauge(rd.Value)) + " ± " + u.Gauge(quantity.Gauge(prove.Tolerance(d)))
-			if b := prove.Expected(p.Test, d, rd); b.High-b.Low > 2*prove.Tolerance(d)+1 {
-				expect = u.Gauge(quantity.Gauge(b.Low)) + " to " + u.Gauge(quantity.Gauge(b.High))
-			}
-			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Text(expect), Text(allow)})
-		case "piston":
-			stroke := u.Length(quantity.Metres(math.Round(rd.Value/strokeStep) * strokeStep))
-			says := "in"
-			if rd.Out {
-				says = "out " + stroke
-			} else if rd.Value > strokeStep {
-				says = "part out " + stroke + ", blocks not on"
-			}
-			rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Text(says), Text(prove.MustBe("piston", step))})
-		case "exhaust":
-			if rd.Value >= 0.5 {
-				says := fmt.Sprintf("blows %.0f s", rd.Value)
-				if rd.Out {
-					says += ", still blowing"
-				}
-				rows = append(rows, []Cell{Text(""), Text(d.Name), Text(where), Text(says), Text("")})
-			}
-		}
+		rows = append(rows, s)
 	}
 	return rows
+}
+
+// timed words what the brake pipe may do in the timed minute.
+func timed(r *rule.Rules, u quantity.Units) string {
+	g := func(id string) string {
+		l, ok := r.Limit(id)
+		if !ok {
+			return "cannot say"
+		}
+		return u.GaugeRounded(quantity.Gauge(l.High), quantity.Down)
+	}
+	return "In this time the brake pipe may fall by at most " + g("leakage") + " and rise by at most " + g("rise") + "."
 }

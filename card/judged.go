@@ -122,14 +122,14 @@ func missingAt(cover prove.Coverage, step string, v *consist.Vehicle) []string {
 	return out
 }
 
-// band words an allowed band.
+// band words an allowed band, rounded so that what is shown is never the easier one.
 func band(b quantity.Range, u quantity.Units) string {
-	g := func(x float64) string { return u.Gauge(quantity.Gauge(x)) }
+	low, high := quantity.Gauge(b.Low), quantity.Gauge(b.High)
 	switch {
 	case b.Low < 0:
-		return "at most " + g(b.High)
+		return "at most " + u.GaugeRounded(high, quantity.Down)
 	case b.High >= prove.Unbounded:
-		return "at least " + g(b.Low)
+		return "at least " + u.GaugeRounded(low, quantity.Up)
 	}
-	return g(b.Low) + " to " + g(b.High)
+	return u.GaugeBand(low, high)
 }

@@ -43,8 +43,8 @@ func StandingTest(c *consist.Consist, r *rule.Rules) trial.Procedure {
 	add(trial.Step{ID: StepLeak, Say: "Time the brake pipe", For: r.V("leak-time"), Read: true})
 	if i, _ := c.Lead(); i >= 0 {
 		if d, ok := c.Device(i, "quick-release"); ok && d.Fitted != "no" {
-			add(trial.Step{ID: StepBail, Say: "Press down and hold", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "pressed"}}, For: r.V("bail-hold"), Read: true})
-			add(trial.Step{ID: StepLetGo, Say: "Let go", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "normal"}}, For: 10, Read: true})
+			add(trial.Step{ID: StepBail, Say: "Press the quick release down and hold it", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "pressed"}}, For: r.V("bail-hold"), Read: true})
+			add(trial.Step{ID: StepLetGo, Say: "Let the quick release go", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "normal"}}, For: 10, Read: true})
 		}
 	}
 	add(trial.Step{ID: StepSecond, Say: "Cut the automatic valve IN again and make a second reduction", Do: []trial.Act{{Who: "lead", What: "automatic-cut-out", To: "in", IfFitted: true}, {Who: "lead", Reduce: r.V("full-reduction")}}, For: settle, Read: true})
