@@ -435,12 +435,8 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 
 // timed words what the brake pipe may do in the timed minute.
 func timed(r *rule.Rules, u quantity.Units) string {
-	g := func(id string) string {
-		l, ok := r.Limit(id)
-		if !ok {
-			return "cannot say"
-		}
-		return u.GaugeRounded(quantity.Gauge(l.High), quantity.Down)
-	}
-	return "In this time the brake pipe may fall by at most " + g("leakage") + " and rise by at most " + g("rise") + "."
+	leakage, _ := r.Limit("leakage")
+	rise, _ := r.Limit("rise")
+	most := func(l rule.Limit) string { return u.GaugeRounded(quantity.Gauge(l.High), quantity.Down) }
+	return "In this time the brake pipe may fall by at most " + most(leakage) + " and rise by at most " + most(rise) + "."
 }

@@ -1,9 +1,11 @@
 package prove_test
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
+	"headstock/consist"
 	"headstock/fleet"
 	"headstock/prove"
 	"headstock/trial"
@@ -196,5 +198,19 @@ func TestProceduresLeaveTheSealed(t *testing.T) {
 		if err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("changing lead past a sealed unit valve: %v, want %q", err, says)
 		}
+	}
+}
+
+// A reduction is made from the feed; a record without a feed adjuster does not say it, and
+// no usual figure stands in for it.
+func TestReductionNeedsTheFeed(t *testing.T) {
+	f, r := railway(t)
+	class, _ := f.Class("Brant")
+	d, _ := class.Device("feed-adjuster")
+	d.Function = "test-valve"
+	_, err := prove.Prove(set(t, f, "Brant 1 lead", ""), r, trial.Conditions{})
+	var unsaid *consist.CannotSay
+	if !errors.As(err, &unsaid) || unsaid.Class != "Brant" {
+		t.Errorf("%v, want what the record lacks", err)
 	}
 }

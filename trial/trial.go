@@ -363,10 +363,11 @@ func (x *runner) reduce(i int, d *fleet.Device, by float64) error {
 		return fmt.Errorf("the gauge %s of %s reads %q, which is no air element", gauge.ID, x.c.Vehicles[i].Name(), gauge.Reads)
 	}
 	feed, ok := x.beside(i, d, "feed-adjuster")
-	full := 500e3
-	if ok {
-		full = x.c.Sets(i, feed.ID)
+	if !ok {
+		v := x.c.Vehicles[i]
+		return &consist.CannotSay{Class: v.Class.Name, What: "from where " + v.Name() + " makes a reduction", Needs: "a device of function feed-adjuster in the record of class " + v.Class.Name}
 	}
+	full := x.c.Sets(i, feed.ID)
 	if err := x.move(i, d.ID, "service"); err != nil {
 		return err
 	}
