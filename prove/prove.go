@@ -440,7 +440,7 @@ func (j *judge) oneCab(leads int) {
 			bp, ok := j.t.Plant.Node(i, "brake-pipe")
 			// only a locomotive has anything to feed with; a pipe that falls fast draws air
 			// out of every branch, and says nothing about who feeds it
-			if !ok || !v.Locomotive() || m.Run.Slope(bp) < -2e3 {
+			if !ok || !v.Locomotive() || m.Run.Slope(bp) < -j.r.V("quick-fall") {
 				continue
 			}
 			for _, e := range v.Class.Air {
@@ -456,7 +456,7 @@ func (j *judge) oneCab(leads int) {
 						continue
 					}
 					// more than the air in a branch that follows a leaking pipe down
-					if flow > 5e-6 {
+					if flow > j.limit("feeds").High*freeAir {
 						rs = append(rs, Reason{Kind: "feeds", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepCutOut, Element: e.ID, Devices: deviceOf(e)})
 					}
 				}
@@ -466,7 +466,7 @@ func (j *judge) oneCab(leads int) {
 	// with it cut in, the pipe must follow the equalising reservoir
 	if g, ok := j.t.Gauge(StepSecond, j.lead, "brake-pipe"); ok {
 		feed, _ := j.t.Gauge(StepCharge, j.lead, "brake-pipe")
-		if want := feed - j.r.V("full-reduction"); want > 0 && g > want+25e3 {
+		if want := feed - j.r.V("full-reduction"); want > 0 && g > want+j.limit("follows").High {
 			rs = append(rs, Reason{Kind: "pipe does not follow", Vehicle: j.name(j.lead), Run: j.t.Procedure.Name, Step: StepSecond, Element: "brake-pipe", Value: g, Limit: want})
 		}
 	}
@@ -486,7 +486,7 @@ func (j *judge) continuous() {
 			continue
 		}
 		lead, _ := j.t.Gauge(StepService, j.lead, "brake-pipe")
-		if g2, _ := j.t.Gauge(StepService, i, "brake-pipe"); g2 > lead+20e3 {
+		if g2, _ := j.t.Gauge(StepService, i, "brake-pipe"); g2 > lead+j.limit("follows").High {
 			rs = append(rs, Reason{Kind: "pipe does not follow", Vehicle: j.name(i), Run: j.t.Procedure.Name, Step: StepService, Element: "brake-pipe", Value: g2, Limit: lead})
 		}
 	}
@@ -955,7 +955,7 @@ func (j *judge) assisting() error {
 		}
 		rs = append(rs, j.unfit(i, "independent-handle", "emergency-valve")...)
 		run := "independent of " + v.Name() + ", assisting"
-		tries = append(tries, try{run, []trial.Step{{ID: StepIndependent, Do: []trial.Act{{Who: v.Name(), What: "independent-handle", To: "full"}}, For: 15, Read: true}}, func(res *trial.Result) []Reason {
+		tries = append(tries, try{run, []trial.Step{{ID: StepIndependent, Do: []trial.Act{{Who: v.Name(), What: "independent-handle", To: "full"}}, For: j.r.V("independent-wait"), Read: true}}, func(res *trial.Result) []Reason {
 			var out []Reason
 			for _, cy := range j.cylinders(i) {
 				if g, ok := res.Gauge(StepIndependent, i, cy); ok && g < full.Low {

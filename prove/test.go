@@ -44,15 +44,15 @@ func StandingTest(c *consist.Consist, r *rule.Rules) trial.Procedure {
 	if i, _ := c.Lead(); i >= 0 {
 		if d, ok := c.Device(i, "quick-release"); ok && d.Fitted != "no" {
 			add(trial.Step{ID: StepBail, Say: "Press the quick release down and hold it", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "pressed"}}, For: r.V("bail-hold"), Read: true})
-			add(trial.Step{ID: StepLetGo, Say: "Let the quick release go", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "normal"}}, For: 10, Read: true})
+			add(trial.Step{ID: StepLetGo, Say: "Let the quick release go", Do: []trial.Act{{Who: "lead", What: "quick-release", To: "normal"}}, For: r.V("let-go-wait"), Read: true})
 		}
 	}
 	add(trial.Step{ID: StepSecond, Say: "Cut the automatic valve IN again and make a second reduction", Do: []trial.Act{{Who: "lead", What: "automatic-cut-out", To: "in", IfFitted: true}, {Who: "lead", Reduce: r.V("full-reduction")}}, For: settle, Read: true})
 	add(trial.Step{ID: StepRelease, Say: "Release and watch every brake come off", Do: []trial.Act{{Who: "lead", Run: true}}, For: r.V("release-wait"), Read: true, AtMost: r.V("charge-wait"),
 		// a brake that releases by steps is off only when its pipe is charged again
 		Until: &trial.Until{Who: "last", Air: "brake-pipe", Above: r.V("rear"), Steady: 20}})
-	add(trial.Step{ID: StepIndependent, Say: "Put the independent full on", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "full", IfFitted: true}}, For: 15, Read: true})
-	add(trial.Step{ID: StepIndOff, Say: "Independent to release", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "release", IfFitted: true}}, For: 15, Read: true})
+	add(trial.Step{ID: StepIndependent, Say: "Put the independent full on", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "full", IfFitted: true}}, For: r.V("independent-wait"), Read: true})
+	add(trial.Step{ID: StepIndOff, Say: "Independent to release", Do: []trial.Act{{Who: "lead", What: "independent-handle", To: "release", IfFitted: true}}, For: r.V("independent-wait"), Read: true})
 	add(trial.Step{ID: StepEmergency, Say: "Automatic handle to emergency", Do: []trial.Act{{Who: "lead", What: "automatic-handle", To: "emergency"}}, For: r.V("emergency-wait"), Read: true})
 	rec := trial.Step{ID: StepRecover, Say: "Release and charge again", Do: []trial.Act{{Who: "lead", Run: true}}, For: r.V("release-wait"), Read: true, AtMost: r.V("charge-wait"),
 		Until: &trial.Until{Who: "last", Air: "brake-pipe", Above: r.V("rear")}}
