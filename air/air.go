@@ -67,8 +67,8 @@ func Hole(bore, cd float64) Orifice {
 	return Orifice{C: 0.1992 * cd * area * 1e6 * 1e-8, B: 0.5}
 }
 
-// unitFlow is the mass flow per kg/s of an opening for p1 >= p2 at upstream
-// temperature t, given r = p2/p1.
+// flow is the mass flow in kg/s of an opening from p1 to p2 at upstream temperature t;
+// 0 unless p1 is the higher.
 func (o Orifice) flow(p1, p2, t float64) float64 {
 	if p1 <= p2 || p1 <= 0 {
 		return 0
@@ -119,7 +119,7 @@ func nozzleFunction(r float64) float64 {
 	}
 	x5 := x * x * x * x * x
 	x10 := x5 * x5 // r^(10/7)
-	return math.Sqrt(7 * (x10 - float64(x10*x*x)))
+	return math.Sqrt(7 * (float64(x5*x5) - float64(x10*x*x)))
 }
 
 // VariableVolume is a volume that grows with pressure, such as a brake cylinder:

@@ -220,7 +220,7 @@ func (r *Run) targets() {
 		if t.graduated {
 			g := -20e3 // released: the exhaust stands open to the end
 			if r.state[t.state] == 1 {
-				g = t.gain * (r.p[t.reservoir] - r.p[t.pipe] - t.offset)
+				g = float64(t.gain * (r.p[t.reservoir] - r.p[t.pipe] - t.offset))
 				if g < t.floor && r.p[t.reservoir]-r.p[t.pipe] > 10e3 {
 					g = t.floor
 				}
@@ -302,7 +302,7 @@ func (r *Run) secant(e *edge, open, p1, p2 float64) (m, g float64) {
 	if d > -1e-3 && d < 1e-3 {
 		// straight-line part: any difference gives its slope
 		hi := max(p1, p2)
-		lo := hi * laminar
+		lo := float64(hi * laminar)
 		g = o.flow(hi, lo, r.temp[e.from]) / (hi - lo)
 		return g * d, g
 	}
@@ -441,21 +441,21 @@ func (r *Run) solve(dt float64) {
 			wa, wb = dt*td/r.temp[e.from], dt*td/r.temp[e.to]
 		}
 		if at.aa >= 0 {
-			r.x[net.row[e.from]] -= wa * m
-			r.a[at.aa] += wa * ja
+			r.x[net.row[e.from]] -= float64(wa * m)
+			r.a[at.aa] += float64(wa * ja)
 		}
 		if at.bb >= 0 {
-			r.x[net.row[e.to]] += wb * m
-			r.a[at.bb] += wb * jb
+			r.x[net.row[e.to]] += float64(wb * m)
+			r.a[at.bb] += float64(wb * jb)
 		}
 		if at.ab >= 0 {
-			r.a[at.ab] -= wa * jb
-			r.a[at.ba] -= wb * ja
+			r.a[at.ab] -= float64(wa * jb)
+			r.a[at.ba] -= float64(wb * ja)
 		}
 	}
 	for i := range net.pumps {
 		if m := r.pumping(i); m > 0 {
-			r.x[net.row[net.pumps[i].to]] += dt * m
+			r.x[net.row[net.pumps[i].to]] += float64(dt * m)
 		}
 	}
 	net.lu.solve(r.a, r.x)
@@ -490,7 +490,7 @@ func (r *Run) propose(dt float64) float64 {
 			m -= float64(r.jb[i] * r.x[rb])
 		}
 		r.m0[i] = m
-		d := m * dt
+		d := float64(m * dt)
 		r.mNew[e.from] -= d
 		r.mNew[e.to] += d
 		if r.cond.Energy {
@@ -498,16 +498,16 @@ func (r *Run) propose(dt float64) float64 {
 			if m < 0 {
 				t = r.temp[e.to]
 			}
-			h := d * specificP * t
+			h := float64(d * specificP * t)
 			r.eNew[e.from] -= h
 			r.eNew[e.to] += h
 		}
 	}
 	for i := range net.pumps {
-		d := r.pumping(i) * dt
+		d := float64(r.pumping(i) * dt)
 		r.mNew[net.pumps[i].to] += d
 		if r.cond.Energy {
-			r.eNew[net.pumps[i].to] += d * specificP * r.cond.Temperature
+			r.eNew[net.pumps[i].to] += float64(d * specificP * r.cond.Temperature)
 		}
 	}
 	worst := 0.0
@@ -519,7 +519,7 @@ func (r *Run) propose(dt float64) float64 {
 		}
 		var q float64 // p·V
 		if r.cond.Energy {
-			r.eNew[i] += nd.ha * (r.cond.Temperature - r.temp[i]) * dt
+			r.eNew[i] += float64(nd.ha * (r.cond.Temperature - r.temp[i]) * dt)
 			q = (Gamma - 1) * r.eNew[i]
 		} else {
 			q = r.mNew[i] * GasConstant * r.temp[i]
@@ -559,17 +559,17 @@ func (r *Run) accept(dt float64) {
 		r.flow[i] = m
 		e := &net.edges[i]
 		if net.nodes[e.to].fixed {
-			r.external -= m * dt
+			r.external -= float64(m * dt)
 			if m > Audible {
 				r.blow[i] += dt
 			}
 		}
 		if net.nodes[e.from].fixed {
-			r.external += m * dt
+			r.external += float64(m * dt)
 		}
 	}
 	for i := range net.pumps {
-		r.external += r.pumping(i) * dt
+		r.external += float64(r.pumping(i) * dt)
 	}
 	for i := range r.p {
 		if net.nodes[i].fixed {

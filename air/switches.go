@@ -190,9 +190,9 @@ func (v *ventValve) chamber(p, q, dt float64) float64 {
 	if d <= 0 {
 		return p
 	}
-	fall := d * dt / (chamberLag + dt)
+	fall := float64(d * dt / (chamberLag + dt))
 	if fall > v.rate*dt {
-		fall = v.rate * dt
+		fall = float64(v.rate * dt)
 	}
 	return q - fall
 }

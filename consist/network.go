@@ -532,7 +532,7 @@ func (w *builder) ends(i int, v *Vehicle, at map[string]air.Node) {
 			n := w.b.Volume(v.Name()+" "+pe.Hose, math.Pi/4*bore*bore*hoseLength)
 			at[pe.Hose] = n
 			w.p.nodes[i][pe.Hose] = n
-			e := w.b.Pipe(v.Name()+" "+pe.Cock, mid, n, bore, length/2+hoseLength/2, friction, cockLoss)
+			e := w.b.Pipe(v.Name()+" "+pe.Cock, mid, n, bore, float64(length/2)+hoseLength/2, friction, cockLoss)
 			w.p.edges[i][pe.Cock] = []air.Edge{e}
 			slot := w.b.Slot(0)
 			w.b.Guard(e, slot)
@@ -649,7 +649,7 @@ func (b *binding) value(c *Consist) float64 {
 			if id[0] == '-' {
 				sign, id = -1, id[1:]
 			}
-			total += sign * c.Sets(b.vehicle, id)
+			total += float64(sign * c.Sets(b.vehicle, id))
 		}
 		return total
 	}

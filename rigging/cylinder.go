@@ -29,7 +29,7 @@ func (c Cylinder) area() float64 {
 // Volume is the group as a node of an air network.
 func (c Cylinder) Volume() air.VariableVolume {
 	n := float64(c.Count)
-	v0 := n * c.Clearance
+	v0 := float64(n * c.Clearance)
 	return air.VariableVolume{V0: v0, V1: v0 + float64(n*c.area()*c.Travel), Slope: n * c.area() * c.give(), Start: c.StartsAt, Contact: c.ContactAt}
 }
 

@@ -168,7 +168,7 @@ func (x *runner) sample() {
 	}
 	now := x.r.Time()
 	for {
-		at := math.Floor(float64(float64(x.next)*x.b.cond.Curves)*1e6+0.5) / 1e6
+		at := math.Floor(float64(float64(x.next)*x.b.cond.Curves*1e6)+0.5) / 1e6
 		if at > now+1e-9 {
 			break
 		}
