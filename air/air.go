@@ -18,18 +18,19 @@
 // # Model
 //
 // Nodes hold air at one temperature (isothermal, the default) or carry their own
-// internal energy with heat through the wall ([Conditions.Energy]). Openings pass air
+// internal energy, with no heat through the wall ([Conditions.Energy]). Openings pass air
 // by ISO 6358 (sonic conductance and critical pressure ratio) or as an isentropic
 // nozzle, with a straight line near equal pressures. Pipes have inertia and wall
 // friction. Pressures inside are absolute, in pascals; masses in kilograms; times in
 // seconds.
 //
-// Every step is linearly implicit: each flow is written as it stands plus how it would
-// change with the pressures at its two ends, one sparse system is solved for all
-// pressures, and the flows that result are what is actually taken from one node and
-// given to the other, so that mass balances to rounding whatever the step. The step
-// length follows the curvature of the pressures, and a valve that snaps is caught
-// inside a short step.
+// Every step is linearly implicit and of second order (backward differences): each flow is
+// written as it would stand at the end plus how it would change with the pressures at its
+// two ends, one sparse system is solved for all pressures, and what the flows that result
+// carry is taken from one node and given to the other, so that mass balances to rounding
+// whatever the step. The step length follows the curvature of the pressures. A valve that
+// snaps within a step ends it: the moment is found, and the next step starts anew, of
+// first order. A pressure that no step keeps above nothing is an error.
 //
 // Incomplete: pipe cells are as long as a vehicle, the pipe has one temperature, and
 // convection of momentum is left out; see docs/air.md for what that costs.
@@ -39,12 +40,13 @@ import "math"
 
 // Physical constants of dry air and the reference state of ISO 6358.
 const (
-	GasConstant = 287.05  // J/(kg K), dry air
-	Gamma       = 1.4     // ratio of specific heats
-	RefDensity  = 1.185   // kg/m3 at the ISO 6358 reference state
-	RefTemp     = 293.15  // K, ISO 6358 reference temperature
-	Standard    = 101325. // Pa, standard atmosphere
-	viscosity   = 1.81e-5 // Pa s at 293 K
+	GasConstant = 287.05    // J/(kg K), dry air
+	Gamma       = 1.4       // ratio of specific heats
+	RefDensity  = 1.185     // kg/m3 at the ISO 6358 reference state
+	RefTemp     = 293.15    // K, ISO 6358 reference temperature
+	Standard    = 101325.   // Pa, standard atmosphere
+	viscosity   = 1.81e-5   // Pa s at 293 K
+	choked      = 0.6847315 // √γ (2/(γ+1))^((γ+1)/(2(γ−1))), choked mass flow is this · A p/√(RT)
 	specificV   = GasConstant / (Gamma - 1)
 	specificP   = specificV * Gamma
 )

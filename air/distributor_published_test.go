@@ -60,7 +60,7 @@ func TestEqualisation_9_11(t *testing.T) {
 	full := func(from float64) float64 {
 		r := g.charge(t, from*psi)
 		r.Set(g.led, 0.4*from*psi) // far below equalisation
-		r.Advance(r.Time() + 90)
+		advance(t, r, r.Time()+90)
 		if a := r.Audit(); a > 1e-9 {
 			t.Errorf("audit %g", a)
 		}
@@ -81,10 +81,10 @@ func TestEqualisation_9_11(t *testing.T) {
 	}{{70, false}, {110, true}} {
 		r := g.charge(t, w.from*psi)
 		r.Set(g.led, (w.from-20.5)*psi)
-		r.Advance(r.Time() + 60)
+		advance(t, r, r.Time()+60)
 		first := r.Gauge(g.cyl)
 		r.Set(g.led, (w.from-35)*psi)
-		r.Advance(r.Time() + 60)
+		advance(t, r, r.Time()+60)
 		if grew := r.Gauge(g.cyl)-first > 2*psi; grew != w.more {
 			t.Errorf("from %g psi a reduction beyond 20 psi adds %.1f psi", w.from, (r.Gauge(g.cyl)-first)/psi)
 		}
@@ -101,7 +101,7 @@ func TestTravel_exact(t *testing.T) {
 		p1 := r.Pressure(g.ar)
 		want := (p1*v1+Standard*v0)/(v1+v2) - Standard
 		r.Set(g.led, 20*psi)
-		r.Advance(r.Time() + 120)
+		advance(t, r, r.Time()+120)
 		if got := r.Gauge(g.cyl); math.Abs(got-want) > 700 {
 			t.Errorf("travel %g in: %.2f psi, want %.2f", travel, got/psi, want/psi)
 		}
@@ -118,9 +118,9 @@ func TestReleaseDifferential_9_19(t *testing.T) {
 	}{{1, false}, {3, true}} {
 		r := g.charge(t, 70*psi)
 		r.Set(g.led, 60*psi)
-		r.Advance(r.Time() + 60)
+		advance(t, r, r.Time()+60)
 		r.Set(g.led, r.Gauge(g.pipe)+w.rise*psi)
-		r.Advance(r.Time() + 60)
+		advance(t, r, r.Time()+60)
 		if off := r.Gauge(g.cyl) < 2*psi; off != w.off {
 			t.Errorf("rise %g psi: cylinder %.1f psi", w.rise, r.Gauge(g.cyl)/psi)
 		}

@@ -38,21 +38,21 @@ func TestGraduatedTimes_9_12(t *testing.T) {
 	r := g.charge(t, 500e3)
 	r.Set(g.led, 340e3)
 	start := r.Time()
-	hit, err := r.AdvanceWhile(start+60, func() bool { return r.Gauge(g.cyl) >= 3.6*kgf })
+	hit, err := r.AdvanceUntil(start+60, func() bool { return r.Gauge(g.cyl) >= 3.6*kgf }, nil)
 	if err != nil || !hit {
 		t.Fatalf("never filled: %v", err)
 	}
 	if d := r.Time() - start; d < 18 || d > 30 {
 		t.Errorf("fill %.1f s, published 18..30", d)
 	}
-	r.Advance(r.Time() + 60)
+	advance(t, r, r.Time()+60)
 	top := r.Gauge(g.cyl)
 	if top < 3.7*kgf || top > 3.9*kgf {
 		t.Errorf("highest %.2f kgf/cm2, published 3.7..3.9", top/kgf)
 	}
 	r.Set(g.led, 500e3)
 	start = r.Time()
-	hit, err = r.AdvanceWhile(start+120, func() bool { return r.Gauge(g.cyl) <= 0.4*kgf })
+	hit, err = r.AdvanceUntil(start+120, func() bool { return r.Gauge(g.cyl) <= 0.4*kgf }, nil)
 	if err != nil || !hit {
 		t.Fatalf("never released: %v", err)
 	}
@@ -76,7 +76,7 @@ func TestSensitivity(t *testing.T) {
 		start := r.Time()
 		for k := 1; k <= 120; k++ {
 			r.Set(g.led, 500e3-w.fall*kgf*float64(k)/120)
-			r.Advance(start + w.in*float64(k)/120)
+			advance(t, r, start+w.in*float64(k)/120)
 		}
 		if got := r.Gauge(g.cyl) > 10e3; got != w.applies {
 			t.Errorf("fall %g in %g s: cylinder %.1f kPa", w.fall, w.in, r.Gauge(g.cyl)/1e3)
@@ -92,7 +92,7 @@ func TestGraduatedRelease(t *testing.T) {
 	last := -1.0
 	for _, bp := range []float64{360e3, 400e3, 440e3, 470e3} {
 		r.Set(g.led, bp)
-		r.Advance(r.Time() + 120)
+		advance(t, r, r.Time()+120)
 		now := r.Gauge(g.cyl)
 		if last >= 0 && now > last-30e3 {
 			t.Errorf("at %g kPa the cylinder holds %.0f kPa after %.0f", bp/1e3, now/1e3, last/1e3)

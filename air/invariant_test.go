@@ -2,6 +2,7 @@ package air
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -17,7 +18,11 @@ type drawn struct {
 	edges [][3]float64 // from, to, bore
 }
 
-func draw(t *rapid.T) drawn {
+func draw(t *rapid.T, pipes bool) drawn {
+	kinds := 1
+	if pipes {
+		kinds = 2
+	}
 	d := drawn{b: NewBuilder()}
 	n := rapid.IntRange(2, 8).Draw(t, "nodes")
 	for i := range n {
@@ -29,7 +34,7 @@ func draw(t *rapid.T) drawn {
 			to := rapid.IntRange(0, i-1).Draw(t, "to")
 			bore := rapid.Float64Range(0.5e-3, 20e-3).Draw(t, "bore")
 			d.edges = append(d.edges, [3]float64{float64(i), float64(to), bore})
-			switch rapid.IntRange(0, 2).Draw(t, "kind") {
+			switch rapid.IntRange(0, kinds).Draw(t, "kind") {
 			case 0:
 				d.b.Passage("way", d.nodes[i], d.nodes[to], Hole(bore, 0.8))
 			case 1:
@@ -54,25 +59,25 @@ func (d drawn) run(t *rapid.T) *Run {
 	return r
 }
 
+// Without pipes nothing carries air past equal pressures, and none leaves the span of the
+// pressures it started from (and of the atmosphere, with a leak) but for what steps may
+// err: one that a check ends turns a pressure by four tolerances at most, and the next
+// lean on it once more.
 func TestMassAndBounds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := draw(t)
+		d := draw(t, false)
+		lo, hi := slices.Min(d.p), slices.Max(d.p)
 		if rapid.Bool().Draw(t, "leak") {
 			d.b.Passage("leak", d.nodes[0], Atmosphere, Hole(1e-3, 0.8))
+			lo = min(lo, Standard)
 		}
 		r := d.run(t)
-		hi := 0.0
-		for _, p := range d.p {
-			hi = math.Max(hi, p)
-		}
+		slack := 8 * r.cond.Tolerance
 		for k := range 20 {
-			if err := r.Advance(float64(k+1) * 0.7); err != nil {
-				t.Fatal(err)
-			}
+			advance(t, r, float64(k+1)*0.7)
 			for _, n := range d.nodes {
-				// a pipe's inertia may carry a little past the highest start
-				if p := r.Pressure(n); p < Standard*0.8 || p > hi*1.25 {
-					t.Fatalf("pressure %g outside %g to %g", p, Standard, hi)
+				if p := r.Pressure(n); p < lo-slack || p > hi+slack {
+					t.Fatalf("pressure %.0f outside %.0f to %.0f", p, lo, hi)
 				}
 			}
 		}
@@ -82,14 +87,46 @@ func TestMassAndBounds(t *testing.T) {
 	})
 }
 
+// With pipes a small vessel swings past where it is going, below the lowest start as well:
+// air in motion does not stop where pressures are equal, see TestSwing_exact. What is left
+// is that there is air everywhere and none is lost.
+func TestMassWithPipes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := draw(t, true)
+		r := d.run(t)
+		for k := range 20 {
+			advance(t, r, float64(k+1)*0.7)
+			for _, n := range d.nodes {
+				if p := r.Pressure(n); !(p > 0) {
+					t.Fatalf("pressure %g", p)
+				}
+			}
+		}
+		if a := r.Audit(); a > 1e-9 {
+			t.Fatalf("audit %g", a)
+		}
+	})
+}
+
+// advance runs to a time, and stops the test where that cannot be done.
+func advance(t interface {
+	Helper()
+	Fatal(...any)
+}, r *Run, until float64) {
+	t.Helper()
+	if err := r.Advance(until); err != nil {
+		t.Fatal(err)
+	}
+}
+
 func TestRestStaysAtRest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := draw(t)
+		d := draw(t, true)
 		for i := range d.p {
 			d.p[i] = 6e5
 		}
 		r := d.run(t)
-		r.Advance(100)
+		advance(t, r, 100)
 		for _, n := range d.nodes {
 			if math.Abs(r.Pressure(n)-6e5) > 6e5*1e-12 {
 				t.Fatalf("moved to %.12g", r.Pressure(n))
@@ -121,8 +158,8 @@ func TestSplitReservoir(t *testing.T) {
 	}
 	a, b := build(false), build(true)
 	for k := 1; k <= 20; k++ {
-		a.Advance(float64(k))
-		b.Advance(float64(k))
+		advance(t, a, float64(k))
+		advance(t, b, float64(k))
 		if d := math.Abs(a.Pressure(2) - b.Pressure(2)); d > 50 {
 			t.Fatalf("after %d s whole and split differ by %g Pa", k, d)
 		}
@@ -155,7 +192,7 @@ func TestLeakNeverRaises(t *testing.T) {
 				t.Fatal(err)
 			}
 			r := net.NewRun(Usual())
-			r.Advance(200)
+			advance(t, r, 200)
 			var out []float64
 			for _, v := range ns {
 				out = append(out, r.Pressure(v))
@@ -198,7 +235,7 @@ func TestMirror(t *testing.T) {
 		for _, n := range ns {
 			r.Fill(n, 6e5)
 		}
-		r.Advance(2)
+		advance(t, r, 2)
 		var out []float64
 		for i := range 7 {
 			out = append(out, r.Pressure(at(i)))
@@ -221,11 +258,11 @@ func TestHalvedStep(t *testing.T) {
 		c.Tolerance = tol
 		r := g.net.NewRun(c)
 		r.Set(g.led, 5e5)
-		r.Advance(900)
+		advance(t, r, 900)
 		r.Set(g.led, 3.5e5)
 		var out []float64
 		for k := range 20 {
-			r.Advance(900 + float64(k+1))
+			advance(t, r, 900+float64(k+1))
 			out = append(out, r.Pressure(g.cyl))
 		}
 		return out

@@ -23,7 +23,6 @@ type node struct {
 	fixed bool
 	v     float64
 	cyl   *VariableVolume
-	ha    float64 // W/K to the wall, energy form only
 	p0    float64 // fixed nodes
 }
 
@@ -108,12 +107,6 @@ func (b *Builder) Volume(name string, v float64) Node {
 	return Node(len(b.nodes) - 1)
 }
 
-// WallHeat gives a node a heat transfer to its wall (W/K), used in the energy form.
-func (b *Builder) WallHeat(n Node, ha float64) { b.nodes[n].ha = ha }
-
-// AddVolume enlarges a fixed node by v (m3).
-func (b *Builder) AddVolume(n Node, v float64) { b.nodes[n].v += v }
-
 // Cylinder adds a node whose volume grows with pressure.
 func (b *Builder) Cylinder(name string, v VariableVolume) Node {
 	b.nodes = append(b.nodes, node{name: name, v: v.V0, cyl: &v})
@@ -168,16 +161,15 @@ func (b *Builder) Pipe(name string, from, to Node, bore, length, f, k float64) E
 // RegulatorSpec describes a self-lapping pair of ports: a supply port that opens while
 // the output is below the target, and an exhaust port while it is above.
 type RegulatorSpec struct {
-	Name            string
-	Supply, Output  Node
-	Exhaust         Node
-	Slot            Slot // gauge set pressure, -1 none
-	Control         Node // control pressure, -1 none
-	Ratio, Offset   float64
-	Limit           float64 // highest gauge output, 0 none
-	SupplyO, ExhO   Orifice // ExhO.C 0: does not exhaust
-	Band, DeadBand  float64
-	NoSupplyCapable bool
+	Name           string
+	Supply, Output Node
+	Exhaust        Node
+	Slot           Slot // gauge set pressure, -1 none
+	Control        Node // control pressure, -1 none
+	Ratio, Offset  float64
+	Limit          float64 // highest gauge output, 0 none
+	SupplyO, ExhO  Orifice // ExhO.C 0: does not exhaust
+	Band, DeadBand float64
 }
 
 // Regulator adds a regulator or relay and returns its supply and exhaust edges; exhaust
@@ -280,18 +272,6 @@ func (b *Builder) Compile() (*Network, error) {
 	}
 	return net, nil
 }
-
-// Nodes is the number of nodes, the atmosphere included.
-func (n *Network) Nodes() int { return len(n.nodes) }
-
-// NodeName is the name a node was built with.
-func (n *Network) NodeName(i Node) string { return n.nodes[i].name }
-
-// EdgeName is the name an edge was built with.
-func (n *Network) EdgeName(i Edge) string { return n.edges[i].name }
-
-// Edges is the number of edges.
-func (n *Network) Edges() int { return len(n.edges) }
 
 // Ends are the two nodes of an edge.
 func (n *Network) Ends(e Edge) (from, to Node) { return n.edges[e].from, n.edges[e].to }

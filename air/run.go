@@ -10,10 +10,10 @@ type Conditions struct {
 	Atmosphere  float64 // Pa absolute
 	Temperature float64 // K
 	Energy      bool    // nodes carry their own temperature
-	Tolerance   float64 // Pa, error allowed in one step (default 50)
-	MinStep     float64 // s (default 0.001)
+	Tolerance   float64 // Pa, how far a pressure may turn from its straight line in one step (default 50)
+	MinStep     float64 // s (default 0.0002)
 	MaxStep     float64 // s (default 2)
-	EventStep   float64 // s, a valve may snap only in a step this short (default 0.005)
+	EventStep   float64 // s, how late a valve may snap, and the first step after it did (default 0.0002)
 }
 
 // Usual is sea level at 20 °C with the default steps.
@@ -27,10 +27,12 @@ type Run struct {
 	time  float64
 	steps int
 	dt    float64
+	last  float64 // length of the last step, s; 0 where the next may not lean on it
 
 	mass, p, slope []float64 // by node
 	temp, energy   []float64 // by node, energy form
 	flow           []float64 // by edge, kg/s
+	moved, turn    []float64 // by edge, what the last step carried, kg, and how it changed the flow, kg/s
 	blow           []float64 // by edge, seconds of audible flow since ClearBlow
 	open           []float64 // by edge
 	slot           []float64
@@ -41,9 +43,11 @@ type Run struct {
 	dirty          bool
 
 	// scratch
-	a, x, ja, jb, m0, mNew, pNew, tgt []float64
-	eNew                              []float64
-	stNew                             []uint8
+	a, x, ja, jb, m0, w, d, mNew, pNew, pAt, tgt []float64
+	eNew                                         []float64
+	stNew                                        []uint8
+	lost                                         Node // whose pressure a step lost
+	back                                         *Run // where AdvanceUntil goes back to
 }
 
 // NewRun starts a run with every node at atmospheric pressure and every switch in its
@@ -53,21 +57,21 @@ func (n *Network) NewRun(c Conditions) *Run {
 		c.Tolerance = 50
 	}
 	if c.MinStep == 0 {
-		c.MinStep = 1e-3
+		c.MinStep = 2e-4
 	}
 	if c.MaxStep == 0 {
 		c.MaxStep = 2
 	}
 	if c.EventStep == 0 {
-		c.EventStep = 5e-3
+		c.EventStep = 2e-4
 	}
 	nn, ne := len(n.nodes), len(n.edges)
 	r := &Run{net: n, cond: c, dt: c.EventStep, dirty: true,
 		mass: make([]float64, nn), p: make([]float64, nn), slope: make([]float64, nn), temp: make([]float64, nn), energy: make([]float64, nn),
-		flow: make([]float64, ne), blow: make([]float64, ne), open: make([]float64, ne), slot: append([]float64(nil), n.slotInit...),
+		flow: make([]float64, ne), moved: make([]float64, ne), turn: make([]float64, ne), blow: make([]float64, ne), open: make([]float64, ne), slot: append([]float64(nil), n.slotInit...),
 		state: append([]uint8(nil), n.initial...), mem: make([]float64, n.floats),
 		a: make([]float64, n.lu.size), x: make([]float64, n.n), ja: make([]float64, ne), jb: make([]float64, ne), m0: make([]float64, ne),
-		mNew: make([]float64, nn), pNew: make([]float64, nn), eNew: make([]float64, nn), tgt: make([]float64, len(n.targets)), stNew: make([]uint8, len(n.initial))}
+		mNew: make([]float64, nn), pNew: make([]float64, nn), eNew: make([]float64, nn), tgt: make([]float64, len(n.targets)), pAt: make([]float64, nn), d: make([]float64, ne), w: make([]float64, ne), stNew: make([]uint8, len(n.initial))}
 	for i := range n.nodes {
 		p := c.Atmosphere
 		if n.nodes[i].fixed && i > 0 {
@@ -116,13 +120,15 @@ func (r *Run) Clone() *Run {
 
 // CopyFrom makes r stand as o does; both must run the same network.
 func (r *Run) CopyFrom(o *Run) {
-	r.cond, r.time, r.steps, r.dt = o.cond, o.time, o.steps, o.dt
+	r.cond, r.time, r.steps, r.dt, r.last = o.cond, o.time, o.steps, o.dt, o.last
 	copy(r.mass, o.mass)
 	copy(r.p, o.p)
 	copy(r.slope, o.slope)
 	copy(r.temp, o.temp)
 	copy(r.energy, o.energy)
 	copy(r.flow, o.flow)
+	copy(r.moved, o.moved)
+	copy(r.turn, o.turn)
 	copy(r.blow, o.blow)
 	copy(r.open, o.open)
 	copy(r.slot, o.slot)
@@ -136,7 +142,7 @@ func (r *Run) Set(s Slot, v float64) {
 	if r.slot[s] != v {
 		r.slot[s] = v
 		r.dirty = true
-		r.dt = r.cond.EventStep
+		r.dt, r.last = r.cond.EventStep, 0
 	}
 }
 
@@ -220,8 +226,8 @@ func (r *Run) targets() {
 		if t.graduated {
 			g := -20e3 // released: the exhaust stands open to the end
 			if r.state[t.state] == 1 {
-				g = float64(t.gain * (r.p[t.reservoir] - r.p[t.pipe] - t.offset))
-				if g < t.floor && r.p[t.reservoir]-r.p[t.pipe] > 10e3 {
+				g = float64(t.gain * (r.pAt[t.reservoir] - r.pAt[t.pipe] - t.offset))
+				if g < t.floor && r.pAt[t.reservoir]-r.pAt[t.pipe] > 10e3 {
 					g = t.floor
 				}
 			}
@@ -239,7 +245,7 @@ func (r *Run) targets() {
 			g += r.slot[t.slot]
 		}
 		if t.control >= 0 {
-			g += float64(t.ratio * (r.p[t.control] - atm))
+			g += float64(t.ratio * (r.pAt[t.control] - atm))
 		}
 		if t.limit > 0 && g > t.limit {
 			g = t.limit
@@ -248,18 +254,31 @@ func (r *Run) targets() {
 	}
 }
 
-// linearise writes each flow as m0 + ja·dp(from) − jb·dp(to) for a step dt. Secants
-// rather than tangents are taken: a square root's tangent near equal pressures would
-// throw a small volume past its neighbour, a secant never does.
+// linearise writes the flow through each edge at the end of a step of dt as
+// m0 + ja·dp(from) − jb·dp(to), and what the step carries as d + w·flow. Openings are
+// taken as they are where the pressures are thought to come to. Secants rather than
+// tangents are taken: a square root's tangent near equal pressures would throw a small
+// volume past its neighbour, a secant never does.
+//
+// What is carried is the second-order backward difference, by edge so that mass balances:
+// 2/3 of the flow at the end and 1/3 of what the last step carried, for steps of one
+// length. An edge that was shut has nothing to lean on and goes by its flow at the end.
 func (r *Run) linearise(dt float64) {
+	end, lean := 1.0, 0.0
+	if q := dt / r.last; r.last > 0 && q <= 2 {
+		end, lean = (1+q)/(1+float64(2*q)), q*q/(1+float64(2*q))
+	}
 	for i := range r.net.edges {
 		e := &r.net.edges[i]
 		o := r.open[i]
-		r.m0[i], r.ja[i], r.jb[i] = 0, 0, 0
+		r.m0[i], r.ja[i], r.jb[i], r.w[i], r.d[i] = 0, 0, 0, dt, 0
 		if o == 0 {
 			continue
 		}
-		p1, p2 := r.p[e.from], r.p[e.to]
+		if was := r.moved[i]; was != 0 {
+			r.w[i], r.d[i] = float64(end*dt), float64(lean*was)
+		}
+		p1, p2 := r.pAt[e.from], r.pAt[e.to]
 		switch e.kind {
 		case orificeEdge:
 			m, g := r.secant(e, o, p1, p2)
@@ -270,7 +289,8 @@ func (r *Run) linearise(dt float64) {
 				r.m0[i], r.ja[i], r.jb[i] = m, g, g
 			}
 		case pipeEdge:
-			r.pipe(i, e, o, p1, p2, dt)
+			r.pipe(i, e, o, p1, p2, dt, end, lean)
+			continue
 		case supplyEdge:
 			t := r.tgt[e.target]
 			if err := t - e.dead - p2; err > 0 {
@@ -292,6 +312,8 @@ func (r *Run) linearise(dt float64) {
 				}
 			}
 		}
+		// back from where the pressures are thought to come to
+		r.m0[i] -= float64(r.ja[i]*(p1-r.p[e.from])) - float64(r.jb[i]*(p2-r.p[e.to]))
 	}
 }
 
@@ -314,10 +336,16 @@ func (r *Run) secant(e *edge, open, p1, p2 float64) (m, g float64) {
 	return m, m / d
 }
 
-// pipe is the momentum of the air in a pipe, implicit in the pressures, with friction
-// by one Newton step on |m|m.
-func (r *Run) pipe(i int, e *edge, open, p1, p2, dt float64) {
+// pipe is the momentum of the air in a pipe, by the same backward difference, implicit in
+// the pressures, with friction by one Newton step on |m|m from where m is thought to come
+// to.
+func (r *Run) pipe(i int, e *edge, open, p1, p2, dt, end, lean float64) {
+	was := r.flow[i] + float64(lean*r.turn[i])
 	m := r.flow[i]
+	if r.last > 0 {
+		m += float64(r.turn[i] * (dt / r.last))
+	}
+	dt = float64(end * dt)
 	rho := (p1 + p2) / (2 * GasConstant * r.cond.Temperature)
 	abs := math.Abs(m)
 	k := (e.friction/e.bore + e.loss/(e.length*open*open)) / (2 * rho * e.area)
@@ -328,10 +356,19 @@ func (r *Run) pipe(i int, e *edge, open, p1, p2, dt float64) {
 		k = e.loss / (e.length * open * open) / (2 * rho * e.area)
 	}
 	den := 1 + float64(dt*(lin+float64(2*k*abs)))
-	beta := dt * e.area / e.length
-	r.m0[i] = (m + float64(beta*(p1-p2)) + float64(dt*k*abs*m)) / den
-	r.ja[i] = beta / den
+	gain := dt * e.area / e.length
+	r.m0[i] = (was + float64(gain*(r.p[e.from]-r.p[e.to])) + float64(dt*k*abs*m)) / den
+	r.ja[i] = gain / den
 	r.jb[i] = r.ja[i]
+	// However fast the air in the pipe, what enters it is at most the choked flow of its
+	// bore at the pressure it comes from: a small vessel is never drawn below nothing.
+	choke := choked * e.area / math.Sqrt(GasConstant*r.cond.Temperature)
+	switch m := r.m0[i] + float64(r.ja[i]*(p1-r.p[e.from])) - float64(r.jb[i]*(p2-r.p[e.to])); {
+	case m > choke*p1:
+		r.m0[i], r.ja[i], r.jb[i] = choke*r.p[e.from], choke, 0
+	case -m > choke*p2:
+		r.m0[i], r.ja[i], r.jb[i] = -choke*r.p[e.to], 0, choke
+	}
 }
 
 // Advance runs until the given time after the start (s).
@@ -344,14 +381,39 @@ func (r *Run) Advance(until float64) error {
 	return nil
 }
 
-// AdvanceWhile runs until the given time, or until stop says so after a step; it reports
-// whether stop did.
-func (r *Run) AdvanceWhile(until float64, stop func() bool) (bool, error) {
+// soon is how closely AdvanceUntil finds a moment, s.
+const soon = 0.01
+
+// AdvanceUntil runs until the given time (s after the start), or until met says so, and
+// reports whether it did; the moment is found to a hundredth of a second. After every step
+// that stands, each is called. Either may be nil.
+func (r *Run) AdvanceUntil(until float64, met func() bool, each func()) (bool, error) {
+	if met != nil && r.back == nil {
+		r.back = r.net.NewRun(r.cond)
+	}
+	limit, there := math.Inf(1), math.Inf(1) // halves of a step at whose end it was met
 	for r.time < until-1e-9 {
-		if err := r.step(until - r.time); err != nil {
+		if met != nil {
+			r.back.CopyFrom(r)
+		}
+		if r.time >= there {
+			limit, there = math.Inf(1), math.Inf(1)
+		}
+		if err := r.step(min(limit, until-r.time)); err != nil {
 			return false, err
 		}
-		if stop() {
+		is := met != nil && met()
+		if is {
+			if took := r.time - r.back.time; took > soon {
+				limit, there = took/2, r.time
+				r.CopyFrom(r.back)
+				continue
+			}
+		}
+		if each != nil {
+			each()
+		}
+		if is {
 			return true, nil
 		}
 	}
@@ -370,21 +432,28 @@ func (r *Run) step(limit float64) error {
 		} else if dt > limit/2 && limit > 2*r.cond.MinStep {
 			dt = limit / 2
 		}
+		r.foresee(dt)
 		r.targets()
 		r.linearise(dt)
 		r.solve(dt)
 		worst := r.propose(dt)
-		if math.IsNaN(worst) {
-			return fmt.Errorf("air: pressures lost after %.3f s", r.time)
-		}
 		if worst > 4*r.cond.Tolerance && dt > r.cond.MinStep*1.0001 {
 			r.dt = max(dt*0.4, r.cond.MinStep)
 			continue
 		}
-		snapped := r.snap(dt)
-		if snapped && dt > r.cond.EventStep*1.0001 {
-			r.dt = max(dt/4, r.cond.EventStep)
-			continue
+		if math.IsInf(worst, 1) {
+			if r.last > 0 { // what went before may be what misleads
+				r.last = 0
+				continue
+			}
+			return fmt.Errorf("air: the pressure of %q is lost %.3f s after the start, however short the step", r.net.nodes[r.lost].name, r.time)
+		}
+		snapped := r.snap(r.pNew, dt)
+		if snapped {
+			if at := r.crossing(dt); at < dt-r.cond.EventStep {
+				r.dt = max(at, r.cond.EventStep)
+				continue
+			}
 		}
 		r.accept(dt)
 		grow := 2.0
@@ -400,6 +469,17 @@ func (r *Run) step(limit float64) error {
 		}
 		r.dt = min(max(r.dt, r.cond.MinStep), r.cond.MaxStep)
 		return nil
+	}
+}
+
+// foresee thinks the pressures on in a straight line, into pAt.
+func (r *Run) foresee(dt float64) {
+	if r.last == 0 {
+		copy(r.pAt, r.p)
+		return
+	}
+	for i, p := range r.p {
+		r.pAt[i] = max(p+float64(dt*r.slope[i]), p/2)
 	}
 }
 
@@ -421,7 +501,6 @@ func (r *Run) solve(dt float64) {
 		c := v / (GasConstant * r.temp[i])
 		if r.cond.Energy {
 			c /= Gamma
-			r.x[row] += dt * nd.ha * (r.cond.Temperature - r.temp[i]) / (r.temp[i] * specificP)
 		}
 		r.a[row] = c
 	}
@@ -432,20 +511,24 @@ func (r *Run) solve(dt float64) {
 		}
 		e := &net.edges[i]
 		at := net.at[i]
-		wa, wb := dt, dt
+		w := r.w[i]
+		wa, wb := w, w
+		d := float64(w*m) + r.d[i]
+		da, db := d, d
 		if r.cond.Energy {
 			td := r.temp[e.from]
 			if m < 0 {
 				td = r.temp[e.to]
 			}
-			wa, wb = dt*td/r.temp[e.from], dt*td/r.temp[e.to]
+			wa, wb = w*td/r.temp[e.from], w*td/r.temp[e.to]
+			da, db = float64(d*td/r.temp[e.from]), float64(d*td/r.temp[e.to])
 		}
 		if at.aa >= 0 {
-			r.x[net.row[e.from]] -= float64(wa * m)
+			r.x[net.row[e.from]] -= da
 			r.a[at.aa] += float64(wa * ja)
 		}
 		if at.bb >= 0 {
-			r.x[net.row[e.to]] += float64(wb * m)
+			r.x[net.row[e.to]] += db
 			r.a[at.bb] += float64(wb * jb)
 		}
 		if at.ab >= 0 {
@@ -469,8 +552,8 @@ func (r *Run) pumping(i int) float64 {
 	return r.opening(p.guards, 1) * p.free * r.cond.Atmosphere / (GasConstant * r.cond.Temperature)
 }
 
-// propose works out the flows and the masses and pressures they lead to, and returns
-// the largest error in a pressure, judged by how far its slope has turned.
+// propose works out the flows and the masses and pressures they lead to, and returns how
+// far a pressure has turned from its straight line at most; +Inf where one is lost.
 func (r *Run) propose(dt float64) float64 {
 	net := r.net
 	copy(r.mNew, r.mass)
@@ -479,7 +562,8 @@ func (r *Run) propose(dt float64) float64 {
 	}
 	for i := range net.edges {
 		m := r.m0[i]
-		if m == 0 && r.ja[i] == 0 {
+		if m == 0 && r.ja[i] == 0 && r.jb[i] == 0 {
+			r.d[i] = 0
 			continue
 		}
 		e := &net.edges[i]
@@ -490,7 +574,8 @@ func (r *Run) propose(dt float64) float64 {
 			m -= float64(r.jb[i] * r.x[rb])
 		}
 		r.m0[i] = m
-		d := float64(m * dt)
+		d := r.d[i] + float64(r.w[i]*m)
+		r.d[i] = d
 		r.mNew[e.from] -= d
 		r.mNew[e.to] += d
 		if r.cond.Energy {
@@ -519,7 +604,6 @@ func (r *Run) propose(dt float64) float64 {
 		}
 		var q float64 // p·V
 		if r.cond.Energy {
-			r.eNew[i] += float64(nd.ha * (r.cond.Temperature - r.temp[i]) * dt)
 			q = (Gamma - 1) * r.eNew[i]
 		} else {
 			q = r.mNew[i] * GasConstant * r.temp[i]
@@ -529,22 +613,41 @@ func (r *Run) propose(dt float64) float64 {
 		} else {
 			r.pNew[i] = q / nd.v
 		}
-		d := math.Abs(r.pNew[i]-r.p[i]-float64(dt*r.slope[i])) / 2
-		if d > worst || d != d {
-			worst = d
+		if !(r.pNew[i] > 0) || r.pNew[i] > math.MaxFloat64 {
+			r.lost = Node(i)
+			return math.Inf(1)
 		}
-		if r.pNew[i] <= 0 {
-			worst = math.Inf(1)
+		if d := math.Abs(r.pNew[i]-r.p[i]-float64(dt*r.slope[i])) / 2; d > worst {
+			worst = d
 		}
 	}
 	return worst
 }
 
+// crossing is when, within a step in which a switch snaps, the first of them does, to
+// EventStep: pressures are taken to go in a straight line.
+func (r *Run) crossing(dt float64) float64 {
+	lo, hi := 0.0, dt
+	for hi-lo > r.cond.EventStep {
+		mid := (lo + hi) / 2
+		for i, p := range r.p {
+			r.pAt[i] = p + float64((r.pNew[i]-p)*(mid/dt))
+		}
+		if r.snap(r.pAt, mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	r.snap(r.pNew, dt)
+	return hi
+}
+
 // snap finds the next state of every switch and reports whether any changes.
-func (r *Run) snap(dt float64) bool {
+func (r *Run) snap(p []float64, dt float64) bool {
 	changed := false
 	for i, s := range r.net.switches {
-		r.stNew[i] = s.next(r, r.pNew, r.state[i], r.mem[r.net.memory[i]:], dt)
+		r.stNew[i] = s.next(r, p, r.state[i], r.mem[r.net.memory[i]:], dt)
 		if r.stNew[i] != r.state[i] {
 			changed = true
 		}
@@ -556,16 +659,19 @@ func (r *Run) accept(dt float64) {
 	net := r.net
 	for i := range net.edges {
 		m := r.m0[i]
-		r.flow[i] = m
+		r.turn[i], r.flow[i], r.moved[i] = m-r.flow[i], m, r.d[i]
+		if m == 0 && r.d[i] == 0 {
+			continue
+		}
 		e := &net.edges[i]
 		if net.nodes[e.to].fixed {
-			r.external -= float64(m * dt)
+			r.external -= r.d[i]
 			if m > Audible {
 				r.blow[i] += dt
 			}
 		}
 		if net.nodes[e.from].fixed {
-			r.external += float64(m * dt)
+			r.external += r.d[i]
 		}
 	}
 	for i := range net.pumps {
@@ -590,6 +696,10 @@ func (r *Run) accept(dt float64) {
 		s.remember(r, r.p, r.stNew[i], r.mem[net.memory[i]:], dt)
 	}
 	copy(r.state, r.stNew)
+	r.last = dt
+	if r.dirty {
+		r.last = 0
+	}
 	r.time += dt
 	r.steps++
 }

@@ -174,7 +174,8 @@ func (b *Builder) GuardRelease(sw Switch, second bool, slot Slot, conds ...Cond)
 }
 
 // ventValve opens (1) when the pipe falls faster than its chamber can follow, and shuts
-// once the pipe is nearly empty. Memory: chamber pressure.
+// once the pipe is nearly empty. Open it empties its chamber with the pipe: shut, it does
+// not trip again on what it has let go itself. Memory: chamber pressure.
 type ventValve struct {
 	pipe       Node
 	rate, trip float64
@@ -208,7 +209,11 @@ func (v *ventValve) next(r *Run, p []float64, state uint8, mem []float64, dt flo
 	}
 	return 0
 }
-func (v *ventValve) remember(_ *Run, p []float64, _ uint8, mem []float64, dt float64) {
+func (v *ventValve) remember(_ *Run, p []float64, state uint8, mem []float64, dt float64) {
+	if state == 1 {
+		mem[0] = p[v.pipe]
+		return
+	}
 	mem[0] = v.chamber(p[v.pipe], mem[0], dt)
 }
 
@@ -243,16 +248,12 @@ type DirectSpec struct {
 	Applies, Laps, Reapplies, ReleaseDiff float64
 }
 
-// direct implements the state machine of the distributor. Memory: 1 while the bulb is
-// being filled.
+// direct is the state machine of the distributor.
 type direct struct {
+	noMemory
 	s DirectSpec
 }
 
-func (d *direct) memory() int                      { return 0 }
-func (d *direct) begin(*Run, []float64, []float64) {}
-func (d *direct) remember(*Run, []float64, uint8, []float64, float64) {
-}
 func (d *direct) next(r *Run, p []float64, state uint8, _ []float64, _ float64) uint8 {
 	x := p[d.s.Auxiliary] - p[d.s.Pipe]
 	vented := d.s.Vent >= 0 && r.state[d.s.Vent] == 1
@@ -307,7 +308,7 @@ func (q *quick) next(r *Run, p []float64, state uint8, _ []float64, _ float64) u
 
 // DirectDistributor adds a direct-release distributor.
 func (b *Builder) DirectDistributor(s DirectSpec) Switch {
-	sw := b.addSwitch(s.Name, &direct{s}, Release)
+	sw := b.addSwitch(s.Name, &direct{s: s}, Release)
 	on := func(e Edge, states ...uint8) {
 		var m uint32
 		for _, st := range states {

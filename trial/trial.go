@@ -73,7 +73,7 @@ type Result struct {
 	Curves    []Curve
 	Steps     int
 	Seconds   float64
-	Audit     float64 // relative mass not accounted for
+	Audit     float64 // relative mass not accounted for, at most 1e-9
 }
 
 // Bench is a consist on its plant, ready to be run through procedures.
@@ -101,7 +101,8 @@ func Run(c *consist.Consist, p Procedure, cond Conditions) (*Result, error) {
 }
 
 // Run puts a consist of the bench's units through a procedure, from empty or from the
-// mark of another run.
+// mark of another run. A run whose pressures are lost, or whose air does not add up, is an
+// error and has no readings.
 func (b *Bench) Run(c *consist.Consist, p Procedure, from *Mark) (*Result, error) {
 	ac := air.Usual()
 	if b.cond.Atmosphere > 0 {
@@ -125,7 +126,22 @@ func (b *Bench) Run(c *consist.Consist, p Procedure, from *Mark) (*Result, error
 		}
 	}
 	x.res.Steps, x.res.Seconds, x.res.Audit = r.Steps()-startSteps, r.Time()-startTime, r.Audit()
+	if err := accounted(x.res.Audit); err != nil {
+		return nil, fmt.Errorf("%s: %w", p.Name, err)
+	}
 	return x.res, nil
+}
+
+// unaccounted is how much of the air at the start may be unaccounted for in a run, by
+// rounding alone.
+const unaccounted = 1e-9
+
+// accounted refuses a run that made or lost air: nothing it reads can be trusted.
+func accounted(audit float64) error {
+	if audit <= unaccounted {
+		return nil
+	}
+	return fmt.Errorf("the run lost or made %.2g of its air, where %.0e is the most: its readings say nothing", audit, unaccounted)
 }
 
 type runner struct {
@@ -227,7 +243,7 @@ func (x *runner) step(s Step) error {
 
 func (x *runner) wait(seconds float64) error {
 	end := x.r.Time() + seconds
-	_, err := x.r.AdvanceWhile(end, func() bool { x.sample(); return false })
+	_, err := x.r.AdvanceUntil(end, nil, x.sample)
 	return err
 }
 
@@ -261,7 +277,7 @@ func (x *runner) until(u Until, atMost float64) (bool, float64, error) {
 			return false, 0, err
 		}
 	}
-	ok, err = x.r.AdvanceWhile(x.r.Time()+atMost, func() bool { x.sample(); return met() })
+	ok, err = x.r.AdvanceUntil(x.r.Time()+atMost, met, x.sample)
 	return ok, x.r.Gauge(n), err
 }
 
@@ -371,7 +387,7 @@ func (x *runner) reduce(i int, d *fleet.Device, by float64) error {
 	if err := x.move(i, d.ID, "service"); err != nil {
 		return err
 	}
-	if _, err := x.r.AdvanceWhile(x.r.Time()+60, func() bool { x.sample(); return x.r.Gauge(n) <= full-by }); err != nil {
+	if _, err := x.r.AdvanceUntil(x.r.Time()+60, func() bool { return x.r.Gauge(n) <= full-by }, x.sample); err != nil {
 		return err
 	}
 	return x.move(i, d.ID, "lap")
