@@ -23,6 +23,8 @@ type Vehicle struct {
 	Cab      int    // the cab driven from, for a role that drives; 0 otherwise
 	RearCab  bool   // driving from the cab farther from the front
 	Load     string // "loaded" or "empty" for a wagon
+
+	over map[named]float64 // laid over the figures of the record, see WithFigures
 }
 
 // Name is the unit as spoken, "Tern 3".

@@ -124,7 +124,8 @@ func elements(v *Vehicle) []*fleet.Element {
 	return out
 }
 
-// args reads an element's arguments with the unit's measured values laid over them.
+// args reads an element's arguments with the unit's measured values laid over them, and
+// over those what the consist is asked about.
 type args struct {
 	v *Vehicle
 	e *fleet.Element
@@ -140,6 +141,9 @@ func (a args) find(name string) *fleet.Arg {
 }
 
 func (a args) fig(name string, absent float64) float64 {
+	if x, ok := a.v.over[named{a.e.ID, name}]; ok {
+		return x
+	}
 	for _, m := range a.v.Unit.Measured {
 		if m.Element == a.e.ID && m.Argument == name {
 			return m.Figure.SI

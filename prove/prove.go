@@ -4,8 +4,7 @@
 // does not apply. Every verdict comes from a run.
 //
 // Incomplete: requirements on power, direction and lights wait for the circuits and are
-// listed as not examined; bands from the spread of parameters come later, so only the
-// allowed bands of the rules and the error of the gauges are used.
+// listed as not examined.
 package prove
 
 import (
@@ -72,6 +71,7 @@ const (
 type Proof struct {
 	Consist  *consist.Consist
 	Test     *trial.Result
+	Study    *Study // what the spreads of the records make of the test; nil: not asked for
 	Findings []Finding
 	Verdict  string
 	Runs     int
