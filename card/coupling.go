@@ -304,6 +304,7 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 		t.Rows = append(t.Rows, readings(c, p, r, s.ID, u)...)
 		d.Table(t)
 	}
+	spreads(d, p, u, func(*prove.Spread) bool { return true })
 	requirements(d, p, u)
 	footer(d, c, r, p)
 	return d
@@ -385,6 +386,9 @@ func next(c *consist.Consist, k int) bool {
 // practice).
 const strokeStep = 0.005
 
+// hairline is by how much a band must be wider than its gauge to be printed as one, Pa.
+const hairline = 100
+
 func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, i int, u quantity.Units) []shown {
 	var rows []shown
 	v := c.Vehicles[i]
@@ -399,20 +403,30 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 			continue
 		}
 		s := shown{device: d.Name, where: placeName(v.Class, d.Place), low: rd.Value, high: rd.Value}
+		x := p.Spread(rd)
+		if x != nil {
+			s.low, s.high = x.Over.Low, x.Over.High
+		}
 		switch {
 		case rd.Fitted != "":
 			s.expect = Marked(Quiet, rd.Fitted)
 		case rd.Kind == "gauge":
+			s.expect = Text(u.Gauge(quantity.Gauge(rd.Value)) + " ± " + u.Gauge(quantity.Gauge(prove.Tolerance(d))))
+			if b := p.Expected(d, rd); b.High-b.Low > 2*prove.Tolerance(d)+hairline {
+				s.expect = Text(u.Gauge(quantity.Gauge(max(0, b.Low))) + " to " + u.Gauge(quantity.Gauge(b.High)))
+			}
 			if b, _ := p.Allowed(r, i, d, step); b != nil {
 				s.allowed = band(*b, u)
-			}
-			s.expect = Text(u.Gauge(quantity.Gauge(rd.Value)) + " ± " + u.Gauge(quantity.Gauge(prove.Tolerance(d))))
-			if b := prove.Expected(p.Test, d, rd); b.High-b.Low > 2*prove.Tolerance(d)+1 {
-				s.expect = Text(u.Gauge(quantity.Gauge(b.Low)) + " to " + u.Gauge(quantity.Gauge(b.High)))
+				if x != nil && (x.Over.Low < b.Low || x.Over.High > b.High) {
+					s.expect.Mark = Warn // a sound unit may read outside what is allowed
+				}
 			}
 		case rd.Kind == "piston":
 			s.allowed = prove.MustBe("piston", step)
 			switch {
+			case x != nil && x.Either:
+				s.expect, s.figure = Text("in or out, at most %s"), stroke
+				s.low = s.high
 			case rd.Out:
 				s.expect, s.figure = Text("out %s"), stroke
 			case rd.Value > strokeStep:
@@ -420,6 +434,9 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 			default:
 				s.expect = Text("in")
 			}
+		case rd.Kind == "exhaust" && x != nil && x.Either:
+			s.expect, s.figure = Text("quiet, or blows at most %s"), seconds
+			s.low = s.high
 		case rd.Kind == "exhaust" && rd.Value >= 0.5:
 			s.expect, s.figure = Text("blows %s"), seconds
 			if rd.Out {

@@ -69,6 +69,13 @@ func Judged(p *prove.Proof, js []prove.Judged, cover prove.Coverage, r *rule.Rul
 	d.Verdict = v
 	d.Table(t)
 	d.stillToRead(c, cover)
+	spreads(d, p, u, func(x *prove.Spread) bool {
+		return slices.ContainsFunc(js, func(j prove.Judged) bool {
+			i, err := c.Find(j.Unit)
+			dev, ok := c.Device(max(i, 0), j.Device)
+			return err == nil && ok && i == x.Vehicle && dev.ID == x.Device && j.Step == x.Step
+		})
+	})
 	footer(d, c, r, p)
 	return d
 }

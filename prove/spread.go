@@ -72,6 +72,7 @@ type Spread struct {
 	Nominal float64        `json:"nominal"`
 	Drawn   quantity.Range `json:"drawn"`             // over the samples alone
 	Over    quantity.Range `json:"over"`              // over every run, the nominal one with them
+	Band    quantity.Range `json:"band"`              // what is expected: wider than Over by a gauge's tolerance on both sides
 	Either  bool           `json:"either,omitempty"`  // a piston in or out, an exhaust quiet or blowing, by the run
 	Chance  bool           `json:"chance,omitempty"`  // hangs on when the compressor ran; no effects are worked out
 	Effects []Effect       `json:"effects,omitempty"` // the largest first; none where the reading hardly moves
@@ -132,6 +133,7 @@ func Spreads(nominal *trial.Result, cond trial.Conditions, samples int, seed uin
 		s.Readings = append(s.Readings, Spread{Step: rd.Step, Vehicle: rd.Vehicle, Device: rd.Device, Kind: rd.Kind, Nominal: rd.Value, Over: own, Drawn: own, Chance: ok && byChance(d)})
 	}
 	if len(s.Parameters) == 0 {
+		s.bands(c)
 		return s, nil
 	}
 	draws := make([][]consist.OffRecord, 0, samples+2*len(s.Parameters))
@@ -153,6 +155,7 @@ func Spreads(nominal *trial.Result, cond trial.Conditions, samples int, seed uin
 		return nil, err
 	}
 	s.gather(nominal, runs)
+	s.bands(c)
 	return s, nil
 }
 
@@ -282,6 +285,17 @@ func (s *Study) gather(nominal *trial.Result, runs []one) {
 	}
 }
 
+// bands widens what the runs showed by what each gauge may err.
+func (s *Study) bands(c *consist.Consist) {
+	for k := range s.Readings {
+		x := &s.Readings[k]
+		x.Band = x.Over
+		if d, ok := c.Vehicles[x.Vehicle].Class.Device(x.Device); ok && x.Kind == "gauge" {
+			x.Band = wider(x.Over, d)
+		}
+	}
+}
+
 func spanning(a, b quantity.Range) quantity.Range {
 	return quantity.Range{Low: min(a.Low, b.Low), High: max(a.High, b.High)}
 }
@@ -307,7 +321,7 @@ func (p *Proof) Spread(rd trial.Reading) *Spread { return p.Study.reading(rd) }
 // than the gauge's own tolerance.
 func (p *Proof) Expected(d *fleet.Device, rd trial.Reading) quantity.Range {
 	if x := p.Spread(rd); x != nil {
-		return wider(x.Over, d)
+		return x.Band
 	}
 	return Expected(p.Test, d, rd)
 }

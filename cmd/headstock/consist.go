@@ -78,6 +78,7 @@ type answer struct {
 	Refuted  []prove.Finding      `json:"refuted,omitempty"`
 	Readings []trial.Reading      `json:"readings,omitempty"`
 	Misses   []trial.Miss         `json:"misses,omitempty"`
+	Spread   *prove.Study         `json:"spread,omitempty"`
 	Route    *prepare.RouteAnswer `json:"route,omitempty"`
 	Records  []record             `json:"records"`
 	Rules    string               `json:"rules"`
@@ -94,7 +95,7 @@ type record struct {
 func values(c *consist.Consist, p *prove.Proof, plan *setup.Plan, r *rule.Rules) answer {
 	a := answer{Caution: card.Caution, Consist: c.String(), Verdict: p.Verdict, Findings: p.Findings, Plan: plan, Rules: r.Title, Runs: p.Runs}
 	if p.Test != nil && plan == nil {
-		a.Readings, a.Misses = p.Test.Readings, p.Test.Misses
+		a.Readings, a.Misses, a.Spread = p.Test.Readings, p.Test.Misses, p.Study
 	}
 	a.Records = records(c)
 	return a
@@ -240,16 +241,20 @@ func (d *door) cardCommand() *cobra.Command {
 
 func (d *door) test() *cobra.Command {
 	var form string
+	var sp study
 	cmd := d.onConsist(&cobra.Command{
 		Use:     "test CONSIST",
 		Short:   "brake test of a consist with the reading expected at each step, place and gauge",
-		Example: fmt.Sprintf("  headstock test '%s'\n  headstock test '%s' --form readings.csv", example("pair"), example("pair")),
+		Example: fmt.Sprintf("  headstock test '%s'\n  headstock test '%s' --form readings.csv\n  headstock test '%s' --spread %d", example("pair"), example("pair"), example("pair"), prove.UsualSamples),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
 		done := d.progress("running the brake test of " + c.String())
 		p, err := prove.Prove(c, r, trial.Conditions{})
 		done()
 		if err != nil {
 			return unproved(err)
+		}
+		if err := d.study(p, sp); err != nil {
+			return err
 		}
 		if form != "" {
 			if err := writeForm(form, p); err != nil {
@@ -262,6 +267,7 @@ func (d *door) test() *cobra.Command {
 		return status(p)
 	})
 	cmd.Flags().StringVar(&form, "form", "", "also write a file to fill in with what is read, for judge; one that is there is never written over")
+	sp.flags(cmd)
 	return cmd
 }
 

@@ -20,7 +20,8 @@ import (
 )
 
 func (d *door) judge() *cobra.Command {
-	return d.onConsist(&cobra.Command{
+	var sp study
+	cmd := d.onConsist(&cobra.Command{
 		Use:     "judge CONSIST FILE",
 		Short:   "hold readings from a CSV file (step,unit,device,value) against the brake test",
 		Example: fmt.Sprintf("  headstock judge '%s' readings.csv", example("pair")),
@@ -36,13 +37,16 @@ func (d *door) judge() *cobra.Command {
 		if p.Test == nil {
 			return d.untested(p)
 		}
+		if err := d.study(p, sp); err != nil {
+			return err
+		}
 		js, err := prove.Judge(p, r, entries)
 		if err != nil {
 			return bad("%s: %v", args[0], err)
 		}
 		cover := p.Cover(r, js)
 		if d.json {
-			if err := d.printJSON(map[string]any{"caution": card.Caution, "consist": c.String(), "readings": js, "complete": cover.Complete(), "asked": cover, "records": records(c), "rules": r.Title}); err != nil {
+			if err := d.printJSON(judgement{card.Caution, c.String(), js, cover.Complete(), cover, records(c), r.Title, p.Study}); err != nil {
 				return err
 			}
 		} else if err := d.print(card.Judged(p, js, cover, r, d.u())); err != nil {
@@ -62,6 +66,20 @@ func (d *door) judge() *cobra.Command {
 		}
 		return nil
 	})
+	sp.flags(cmd)
+	return cmd
+}
+
+// judgement is what judge prints as JSON.
+type judgement struct {
+	Caution  string         `json:"caution"`
+	Consist  string         `json:"consist"`
+	Readings []prove.Judged `json:"readings"`
+	Complete bool           `json:"complete"`
+	Asked    prove.Coverage `json:"asked"`
+	Records  []record       `json:"records"`
+	Rules    string         `json:"rules"`
+	Spread   *prove.Study   `json:"spread,omitempty"`
 }
 
 // columns are those of a file of readings.
