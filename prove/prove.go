@@ -4,7 +4,7 @@
 // does not apply. Every verdict comes from a run.
 //
 // Incomplete: requirements on power, direction and lights wait for the circuits and are
-// listed as not examined.
+// listed as not examined. Spreads are known of air elements only, not of what devices set.
 package prove
 
 import (

@@ -1,0 +1,210 @@
+"""The lumped air network of the fixture "Small", written out by hand and solved by
+SciPy's stiff solver. It shares nothing with the Go engine: the figures are copied from
+classes/small.yaml by hand, the laws of the elements come from docs/air.md and the
+comments of package air, and a valve that snaps is found as a root, not inside a step.
+
+Prints, as JSON, the gauge pressure in kPa of each element at each time of the procedure:
+charge from empty, a reduction of 100 kPa, release; and how fast it moves then, kPa/s.
+"""
+import json
+import math
+import sys
+
+import numpy as np
+import scipy
+from scipy.integrate import solve_ivp
+
+R, T, ATM = 287.05, 293.15, 101325.0
+RHO0 = 1.185  # kg/m3, reference state of ISO 6358
+KPA, LITRE, MM = 1e3, 1e-3, 1e-3
+
+
+def conductance(bore_mm, cd=0.8):
+    """C in m3/(s Pa): 0.1992 Cd A[mm2] in dm3/(s bar)."""
+    return 0.1992 * cd * math.pi / 4 * bore_mm**2 * 1e-8
+
+
+def iso6358(c, b, up, down):
+    """Mass flow from up to down, Pa absolute; a straight line near equal pressures."""
+    if up < down:
+        return -iso6358(c, b, down, up)
+    r = down / up
+    near = 0.999
+    part = 1.0
+    if r > near:
+        part, r = (1 - r) / (1 - near), near
+    m = c * RHO0 * up
+    if r > b:
+        m *= math.sqrt(1 - ((r - b) / (1 - b)) ** 2)
+    return m * part
+
+
+def hole(bore_mm):
+    return conductance(bore_mm), 0.5
+
+
+def port(bore_mm):
+    return conductance(bore_mm), 0.4
+
+
+NAMES = ["reservoir-1", "reservoir-2", "brake-supply", "equalising-reservoir", "valve-outlet", "brake-pipe",
+         "distributor-branch", "pressure-chamber", "distributor-outlet", "control-volume", "relay-out", "cylinders"]
+MR1, MR2, SUP, ER, OUT, BP, BR, PC, DO, CV, RO, CYL = range(12)
+VOLUME = np.array([400, 300, 1, 3.6, 0.5, 0, 1.2, 3.75, 0.05, 1.15, 0.8, 0]) * LITRE
+VOLUME[BP] = math.pi / 4 * (32 * MM) ** 2 * 16
+
+# four cylinders: the piston sits to 15 kPa, travels 100 mm evenly until the blocks touch
+# at 45 kPa, and gives 3 % of its travel over the next 400 kPa
+AREA = 4 * math.pi / 4 * (203 * MM) ** 2
+SEATED, OUTSTRETCHED = 4 * 1 * LITRE, 4 * 1 * LITRE + AREA * 100 * MM
+STARTS, TOUCHES = ATM + 15 * KPA, ATM + 45 * KPA
+GIVES = AREA * 0.03 * 100 * MM / (400 * KPA)
+
+
+def cylinder_volume(p):
+    if p <= STARTS:
+        return SEATED
+    if p <= TOUCHES:
+        return SEATED + (OUTSTRETCHED - SEATED) * (p - STARTS) / (TOUCHES - STARTS)
+    return OUTSTRETCHED + GIVES * (p - TOUCHES)
+
+
+def cylinder_pressure(q):
+    """The p at which p V(p) = q: p V rises with p, so a line in each part has one root."""
+    for lo, hi in ((0.0, STARTS), (STARTS, TOUCHES), (TOUCHES, 3e6)):
+        if q <= hi * cylinder_volume(hi):
+            a = (cylinder_volume(hi) - cylinder_volume(lo)) / (hi - lo) if lo > 0 else 0.0
+            c = cylinder_volume(lo) - a * lo if lo > 0 else SEATED
+            if a == 0:
+                return q / c
+            return (-c + math.sqrt(c * c + 4 * a * q)) / (2 * a)
+    raise ValueError("beyond the cylinder")
+
+
+class State:
+    """What snaps: the compressor's governor and the distributor, and what the crew sets."""
+
+    def __init__(self):
+        self.pumping = True
+        self.distributor = "release"
+        self.set = 500 * KPA  # gauge, of the automatic regulator
+
+
+def pressures(q):
+    p = q / np.where(VOLUME > 0, VOLUME, 1)
+    p[CYL] = cylinder_pressure(q[CYL])
+    return p
+
+
+def flows(p, s):
+    """Mass flow into every volume, kg/s."""
+    into = np.zeros(12)
+
+    def move(a, b, m):
+        if a is not None:
+            into[a] -= m
+        if b is not None:
+            into[b] += m
+
+    def through(a, b, law, crack=0.0):
+        up = p[a] - crack
+        down = ATM if b is None else p[b]
+        if crack and up <= down:
+            return
+        move(a, b, iso6358(*law, up, down))
+
+    def holds(target, supply, out, supply_port, exhaust_port, band, dead):
+        """A pair of ports that open in proportion as the output is off its target."""
+        low = target - dead - p[out]
+        if low > 0:
+            c, b = supply_port
+            move(supply, out, iso6358(c * min(1, low / band), b, p[supply], p[out]))
+        high = p[out] - target - dead
+        if high > 0:
+            c, b = exhaust_port
+            move(out, None, iso6358(c * min(1, high / band), b, p[out], ATM))
+
+    if s.pumping:
+        move(None, MR1, 2.4 / 60 * ATM / (R * T))
+    through(MR1, MR2, hole(15), crack=2 * KPA)
+    through(MR2, SUP, hole(18))
+    holds(ATM + s.set, SUP, ER, port(3), port(1.3), 4 * KPA, 0)
+    holds(p[ER], SUP, OUT, port(6), port(12), 6 * KPA, 0)
+    through(OUT, BP, hole(25))
+    through(BP, None, hole(0.2))
+    through(BP, BR, hole(18))
+    if s.distributor == "release":
+        through(BR, PC, hole(1))
+        through(DO, None, hole(0.9))
+    if s.distributor == "service":
+        through(PC, DO, hole(0.9))
+    through(DO, CV, hole(4))
+    holds(p[CV], MR2, RO, port(12), port(12), 6 * KPA, 2 * KPA)
+    through(RO, CYL, hole(16))
+    return into
+
+
+def snaps(s):
+    """The conditions under which something snaps in this state, and what it becomes."""
+    excess = lambda p: p[PC] - p[BR]
+    out = []
+    if s.pumping:
+        out.append((lambda p: p[MR1] - ATM - 850 * KPA, "pumping", False))
+    else:
+        out.append((lambda p: 750 * KPA - (p[MR1] - ATM), "pumping", True))
+    if s.distributor == "release":
+        out.append((lambda p: excess(p) - 8 * KPA, "distributor", "service"))
+    if s.distributor == "service":
+        out.append((lambda p: 1 * KPA - excess(p), "distributor", "lap"))
+    if s.distributor == "lap":
+        out.append((lambda p: excess(p) - 5 * KPA, "distributor", "service"))
+        out.append((lambda p: -excess(p) - 10 * KPA, "distributor", "release"))
+    return out
+
+
+def advance(q, t, end, s, count):
+    while t < end - 1e-12:
+        watched = snaps(s)
+        due = [w for w in watched if w[0](pressures(q)) >= 0]
+        if due:
+            for _, what, to in due:
+                setattr(s, what, to)
+                count[what] = count.get(what, 0) + 1
+            continue
+        events = []
+        for f, _, _ in watched:
+            e = lambda _, y, f=f: f(pressures(y))
+            e.terminal, e.direction = True, 1
+            events.append(e)
+        r = solve_ivp(lambda _, y: R * T * flows(pressures(y), s), (t, end), q, method="LSODA", events=events, rtol=1e-8, atol=1e-5)
+        if not r.success and r.status != 1:
+            sys.exit(r.message)
+        t, q = r.t[-1], r.y[:, -1]
+        for hit, (_, what, to) in zip(r.t_events, watched):
+            if len(hit):
+                setattr(s, what, to)
+                count[what] = count.get(what, 0) + 1
+    return q
+
+
+PROCEDURE = [("charge", 500 * KPA, [5, 15, 30, 60, 120, 400]), ("reduction", 400 * KPA, [1, 2, 4, 8, 15, 60]), ("release", 500 * KPA, [1, 2, 4, 8, 15, 30, 120])]
+
+
+def main():
+    q = ATM * VOLUME
+    q[CYL] = ATM * SEATED
+    s, t, rows, count = State(), 0.0, [], {}
+    for name, to, times in PROCEDURE:
+        s.set = to
+        began = t
+        for after in times:
+            q = advance(q, t, began + after, s, count)
+            t = began + after
+            p = pressures(q)
+            ahead = pressures(q + 1e-3 * R * T * flows(p, s))
+            rows.append({"step": f"{name} {after}", "gauge": {n: (x - ATM) / KPA for n, x in zip(NAMES, p)},
+                         "slope": {n: (y - x) / 1e-3 / KPA for n, x, y in zip(NAMES, p, ahead)}})
+    json.dump({"scipy": scipy.__version__, "snaps": count, "rows": rows}, sys.stdout, indent=1)
+
+
+main()
