@@ -35,3 +35,13 @@ func TestUnitIn(t *testing.T) {
 		}
 	}
 }
+
+// The demo's records are for use: issued, and not changed since.
+func TestDemoIsIssued(t *testing.T) {
+	f, _ := fleet.Read(demo.Railway())
+	for _, c := range f.Classes {
+		if state, why := c.Standing(); state != "issued" || why != "" {
+			t.Errorf("%s is %s: %s; sign it anew when its content has been looked at", c.Name, state, why)
+		}
+	}
+}
