@@ -19,8 +19,8 @@ type Row struct {
 	DiameterStart float64 `json:"diameter_start_m,omitempty"`
 	Cd            float64 `json:"Cd,omitempty"`
 	Ramp          float64 `json:"ramp_s,omitempty"`
-	Pressure      float64 `json:"pressure_Pa,omitempty"`     // absolute; of the feed, or at the start of a ramp
-	PressureEnd   float64 `json:"pressure_end_Pa,omitempty"` // absolute
+	Pressure      float64 `json:"pressure_Pa,omitempty"`     // absolute; of the feed, or at the start of a ramp (absent: p_init_Pa)
+	PressureEnd   float64 `json:"pressure_end_Pa,omitempty"` // absolute (absent: held)
 }
 
 // Hole is an opening to the atmosphere at the middle of vehicles: all, or those listed
@@ -243,8 +243,8 @@ func (s *Spec) check() error {
 			case "vent":
 				err = positive("Cd", r.Cd)
 			case "pressure":
-				if err = positive("pressure_Pa", r.Pressure); err == nil && r.PressureEnd != 0 {
-					err = positive("pressure_end_Pa", r.PressureEnd)
+				if r.Pressure < 0 || r.PressureEnd < 0 {
+					err = errors.New("pressure_Pa and pressure_end_Pa are not negative")
 				}
 			default:
 				err = fmt.Errorf("mode is %q, expected closed, vent, feed or pressure", r.Mode)

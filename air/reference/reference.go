@@ -199,11 +199,14 @@ func root(f func(float64) float64, x, lo, hi float64) float64 {
 			return y
 		}
 		next := y - fy*(y-x)/(fy-fx)
+		if math.Abs(next-y) <= 1e-11*math.Abs(y) {
+			return next // asked first: the last digits may lead it a hair out of the bracket
+		}
+		if hi-lo <= 1e-12*hi {
+			return (lo + hi) / 2
+		}
 		if !(next > lo && next < hi) {
 			next = (lo + hi) / 2
-		}
-		if math.Abs(next-y) <= 1e-11*math.Abs(y) || hi-lo <= 1e-12*hi {
-			return next
 		}
 		x, fx = y, fy
 		y = next
