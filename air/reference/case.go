@@ -81,6 +81,7 @@ type Spec struct {
 type Expected struct {
 	Name  string
 	Value float64
+	Limit float64 // Value carried on to cells of no length; Value itself where none is given
 	U     float64 // numerical uncertainty of Value; 0 where none is given
 }
 
@@ -106,7 +107,7 @@ func (e *expectations) UnmarshalJSON(text []byte) error {
 		if err != nil {
 			return err
 		}
-		var v struct{ Value, U *float64 }
+		var v struct{ Value, Extrapolated, U *float64 }
 		if err := d.Decode(&v); err != nil {
 			return err
 		}
@@ -114,7 +115,10 @@ func (e *expectations) UnmarshalJSON(text []byte) error {
 		if v.Value == nil {
 			return fmt.Errorf("result %q has no value", x.Name)
 		}
-		x.Value = *v.Value
+		x.Value, x.Limit = *v.Value, *v.Value
+		if v.Extrapolated != nil {
+			x.Limit = *v.Extrapolated
+		}
 		if v.U != nil {
 			x.U = *v.U
 		}
