@@ -101,6 +101,18 @@ func colebrook(re, rough float64) float64 {
 	return 1 / (x * x)
 }
 
+// Darcy is the friction factor of a spec in turbulent flow at a Reynolds number, for a
+// network that knows one factor only.
+func Darcy(s Spec, re float64) float64 {
+	switch s.Friction {
+	case "colebrook":
+		return colebrook(re, s.Roughness/s.Bore)
+	case "constant":
+		return s.Factor
+	}
+	return 0
+}
+
 // wallTable holds friction factor and Nusselt number over the Reynolds number from 1024
 // to 2^34: each doubling in 256 equal parts, straight lines between, which is within 1e-6.
 // Both bends of the blend, 2000 and 4000, are knots.
