@@ -18,6 +18,7 @@ type Row struct {
 	Diameter      float64 `json:"diameter_m,omitempty"`
 	DiameterStart float64 `json:"diameter_start_m,omitempty"`
 	Cd            float64 `json:"Cd,omitempty"`
+	CriticalRatio float64 `json:"critical_ratio,omitempty"` // of ISO 6358, with the choked flow of the nozzle; absent: the nozzle
 	Ramp          float64 `json:"ramp_s,omitempty"`
 	Pressure      float64 `json:"pressure_Pa,omitempty"`     // absolute; of the feed, or at the start of a ramp (absent: p_init_Pa)
 	PressureEnd   float64 `json:"pressure_end_Pa,omitempty"` // absolute (absent: held)
@@ -77,10 +78,10 @@ type Spec struct {
 	Restriction *Restriction `json:"restriction,omitempty"`
 }
 
-// Expected is one result that a case states.
+// Expected is one result that a case asks for and, mostly, states.
 type Expected struct {
 	Name  string
-	Value float64
+	Value float64 // NaN where it is only asked for
 	Limit float64 // Value carried on to cells of no length; Value itself where none is given
 	U     float64 // numerical uncertainty of Value; 0 where none is given
 }
@@ -112,10 +113,11 @@ func (e *expectations) UnmarshalJSON(text []byte) error {
 			return err
 		}
 		x := Expected{Name: name.(string)}
-		if v.Value == nil {
-			return fmt.Errorf("result %q has no value", x.Name)
+		x.Value = math.NaN()
+		if v.Value != nil {
+			x.Value = *v.Value
 		}
-		x.Value, x.Limit = *v.Value, *v.Value
+		x.Limit = x.Value
 		if v.Extrapolated != nil {
 			x.Limit = *v.Extrapolated
 		}
@@ -168,7 +170,11 @@ func Read(r io.Reader, name string) ([]Case, error) {
 			return nil, fmt.Errorf("%s: case %q: %w", name, c.ID, err)
 		}
 		for _, e := range k.Expected {
-			if _, err := parseFigure(e.Name, &k.Spec); err != nil {
+			f, err := parseFigure(e.Name, &k.Spec)
+			if err == nil && (f.what == "p" || f.what == "leak") && !(f.at > 0 && f.at <= k.Spec.End) {
+				err = fmt.Errorf("result %q is read outside the run, which ends after %g s", e.Name, k.Spec.End)
+			}
+			if err != nil {
 				return nil, fmt.Errorf("%s: case %q: %w", name, c.ID, err)
 			}
 		}
@@ -194,7 +200,7 @@ func at(name string, text []byte, err error) string {
 	return fmt.Sprintf("%s:%d:%d", name, 1+bytes.Count(before, []byte("\n")), len(before)-bytes.LastIndexByte(before, '\n'))
 }
 
-// Most says how large a case may be, so that a slip of the pen does not fill the memory.
+// mostVehicles says how large a case may be, so that a slip of the pen does not fill the memory.
 const mostVehicles = 10000
 
 func (s *Spec) check() error {
@@ -252,6 +258,9 @@ func (s *Spec) check() error {
 				}
 			default:
 				err = fmt.Errorf("mode is %q, expected closed, vent, feed or pressure", r.Mode)
+			}
+			if err == nil && !(r.CriticalRatio >= 0 && r.CriticalRatio < 1) {
+				err = fmt.Errorf("critical_ratio is %g, expected 0 to below 1", r.CriticalRatio)
 			}
 			if err == nil && (r.Diameter < 0 || r.DiameterStart < 0 || r.Ramp < 0) {
 				err = errors.New("diameters and ramp_s are not negative")

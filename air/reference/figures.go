@@ -119,7 +119,7 @@ type Outcome struct {
 
 // Solver is anything that can run the pipe of a spec and be looked at on the way.
 type Solver interface {
-	// Advance runs for one step of at most limit seconds.
+	// Step runs for one step of at most limit seconds.
 	Step(limit float64) error
 	// Time since the start, s.
 	Time() float64
@@ -223,10 +223,6 @@ func Observe(s Spec, p Solver, names []string) ([]Figure, error) {
 	}
 	for i, f := range figures {
 		switch f.what {
-		case "p":
-			if f.at == 0 {
-				value[i] = math.NaN() // nothing has happened yet
-			}
 		case "gradient":
 			value[i] = now[0] - now[2]
 		case "flow":

@@ -39,6 +39,32 @@ func TestBlowDown(t *testing.T) {
 	}
 }
 
+// ISO 6358 at one temperature, b = 0.5, τ = 100 s (air.md 9.6): blow-down t = τ ln(p0/p) to twice
+// the atmosphere, then t_c + τ(1 − tan(π/4 − θ/2)), sin θ = (pa/p − 0.5)/0.5. Fill from
+// 6.01325 bar: even to half of it, then r = 0.5 + 0.5 sin(2(t − t_c)/τ). Compared up to
+// r = 0.95, as the straight line near equal pressures changes the end.
+func TestBlowDownAndFillISO(t *testing.T) {
+	const bore, v = 0.4, 0.1
+	area := v / (100 * 198.6296)
+	s := bare("iso", v/(math.Pi/4*bore*bore), bore, 601325)
+	s.Tail = []Row{{Mode: "vent", Diameter: math.Sqrt(4 * area / math.Pi), Cd: 1, CriticalRatio: 0.5}}
+	pipe := build(t, s, 2)
+	for _, w := range [][2]float64{{5.01325, 18.1881}, {4.01325, 40.4364}, {3.01325, 69.0946}, {2.0265, 108.7655},
+		{1.81325, 119.9095}, {1.51325, 138.5187}, {1.21325, 164.3375}, {1.11325, 177.3502}} {
+		advance(t, pipe, w[1])
+		_, _, p := pipe.Cell(1)
+		share(t, fmt.Sprintf("blow-down after %g s", w[1]), p, w[0]*1e5, 2e-5)
+	}
+	s.Start = 101325
+	s.Tail[0].Mode, s.Tail[0].Pressure = "feed", 601325
+	pipe = build(t, s, 2)
+	for _, w := range [][2]float64{{3.0066, 33.1497}, {3.6079, 43.2176}, {4.2093, 53.7256}, {4.8106, 65.3248}, {5.4119, 79.5145}, {5.7126, 89.1382}} {
+		advance(t, pipe, w[1])
+		_, _, p := pipe.Cell(1)
+		share(t, fmt.Sprintf("fill after %g s", w[1]), p, w[0]*1e5, 4e-5) // five figures are printed
+	}
+}
+
 // A reservoir of one temperature behind a choked hole that is fed by a pipe at constant
 // pressure fills evenly: dp/dt = RT/V · 0.684731 Cd A p1/√(RT), until it holds 0.528 p1.
 func TestFillOfReservoir(t *testing.T) {
@@ -124,7 +150,7 @@ func TestRestriction(t *testing.T) {
 			_, _, before := pipe.Cell(7)
 			_, _, behind := pipe.Cell(8)
 			what := fmt.Sprintf("%s turned %v", model, turn)
-			share(t, what, pipe.HeadFlow(), opening(hole(0.005, 0.8), before, 293.15, behind, 293.15), 2e-3)
+			share(t, what, pipe.HeadFlow(), opening(hole(0.005, 0.8), 0, before, 293.15, behind, 293.15), 2e-3)
 			share(t, what+": pressure held off", math.Abs(before-behind), 1e5, 0.1)
 		}
 	}

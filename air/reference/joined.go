@@ -82,15 +82,15 @@ func (p *Pipe) endFlux(x *split, row *Row, t float64, s state, sign float64) flu
 		enter := func(pr float64) (through, v, rho, h float64) {
 			v, rho = p.side(s, pr)
 			if !p.euler {
-				return opening(area, outer, temperature, pr, temperature), v, rho, 0
+				return opening(area, row.CriticalRatio, outer, temperature, pr, temperature), v, rho, 0
 			}
 			if v > 0 {
 				h = heatP * temperature
-				return opening(area, outer, temperature, pr, temperature), v, inlet(h, v, pr), h
+				return opening(area, row.CriticalRatio, outer, temperature, pr, temperature), v, inlet(h, v, pr), h
 			}
 			h = total(v, rho, pr)
 			temp := pr / (gasConstant * rho)
-			return opening(area, outer, temperature, pr*math.Pow(h/(heatP*temp), 3.5), h/heatP), v, rho, h
+			return opening(area, row.CriticalRatio, outer, temperature, pr*math.Pow(h/(heatP*temp), 3.5), h/heatP), v, rho, h
 		}
 		excess := func(pr float64) float64 {
 			through, v, rho, _ := enter(pr)
@@ -159,9 +159,9 @@ func (p *Pipe) meet(x *split, t float64, l, s state) (before, behind flux, out, 
 			// air that comes to the face mixes, and leaves it mixed
 			hl, hs = heatP*pr/(gasConstant*rl)+vl*vl/2, heatP*pr/(gasConstant*rs)+vs*vs/2
 			il, is := max(0, -rl*vl*p.area), max(0, -rs*vs*p.area)
-			cold := max(0, -opening(free, pr, temp, atmosphere, temp))
+			cold := max(0, -opening(free, 0, pr, temp, atmosphere, temp))
 			if choke > 0 && !p.spec.Branch.Check {
-				cold += max(0, -opening(choke, pr, temp, stored, temp))
+				cold += max(0, -opening(choke, 0, pr, temp, stored, temp))
 			}
 			h = (hl + hs) / 2
 			if sum := il + is + cold; sum > 0 {
@@ -176,10 +176,10 @@ func (p *Pipe) meet(x *split, t float64, l, s state) (before, behind flux, out, 
 			temp = h / heatP
 		}
 		ml, ms = rl*vl*p.area, rs*vs*p.area
-		out = opening(free, pr, temp, atmosphere, temperature)
+		out = opening(free, 0, pr, temp, atmosphere, temperature)
 		tank = 0
 		if choke > 0 && !(p.spec.Branch.Check && stored >= pr) {
-			tank = opening(choke, pr, temp, stored, temperature)
+			tank = opening(choke, 0, pr, temp, stored, temperature)
 		}
 		return ml + ms + out + tank
 	}
@@ -239,7 +239,7 @@ func (p *Pipe) restrictionFlux(x *split, l, s state) (before, behind flux) {
 		} else {
 			p1, h = pr, heatP*t2
 		}
-		return m - opening(area, p1, t1, p2, t2)
+		return m - opening(area, 0, p1, t1, p2, t2)
 	}
 	x.p = root(flows, x.p, p.sonic(l), 100*max(l.p, s.p))
 	flows(x.p)

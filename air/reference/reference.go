@@ -60,15 +60,22 @@ func viscosity(t float64) float64 {
 }
 
 // throat is the flow of an opening as a share of Cd A p1/√(RT), given r = p2/p1 in
-// [0,1]: the isentropic nozzle, constant when choked, a straight line near r = 1.
-func throat(r float64) float64 {
+// [0,1], constant when choked and a straight line near r = 1: the isentropic nozzle, or with
+// a critical ratio b above zero the ellipse of ISO 6358 that is choked with the same flow.
+func throat(r, b float64) float64 {
 	const critical = 0.5282817877171742 // (2/(γ+1))^(γ/(γ−1))
+	const choked = 0.6847314563772704   // √γ (2/(γ+1))^((γ+1)/(2(γ−1)))
 	w := 1.0
-	if r < critical {
-		r = critical
-	} else if r > 1-band {
+	if r > 1-band {
 		w = (1 - r) / band
 		r = 1 - band
+	}
+	if b > 0 {
+		s := max(0, (r-b)/(1-b))
+		return w * choked * math.Sqrt(1-s*s)
+	}
+	if r < critical {
+		r = critical
 	}
 	x := math.Exp(math.Log(r) * (2. / 7))
 	x5 := x * x * x * x * x
@@ -76,15 +83,15 @@ func throat(r float64) float64 {
 }
 
 // opening is the mass flow (kg/s) from p1 at t1 to p2 at t2 through an effective area
-// Cd A; negative when p2 is the higher.
-func opening(area, p1, t1, p2, t2 float64) float64 {
+// Cd A; negative when p2 is the higher. b is 0 for a nozzle, else the critical ratio of ISO 6358.
+func opening(area, b, p1, t1, p2, t2 float64) float64 {
 	if area == 0 {
 		return 0
 	}
 	if p1 >= p2 {
-		return area * p1 / math.Sqrt(gasConstant*t1) * throat(p2/p1)
+		return area * p1 / math.Sqrt(gasConstant*t1) * throat(p2/p1, b)
 	}
-	return -area * p2 / math.Sqrt(gasConstant*t2) * throat(p1/p2)
+	return -area * p2 / math.Sqrt(gasConstant*t2) * throat(p1/p2, b)
 }
 
 // colebrook is the Darcy friction factor of turbulent flow at Reynolds number re in a

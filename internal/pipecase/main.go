@@ -6,8 +6,8 @@
 //	go run ./internal/pipecase -case R01,R13 -solver reference -cells 8 cases.json
 //
 // The format of a file is that of air/reference/testdata/pipe_cases.json; package air
-// says how to add a case. Results that a case does not state are not printed; a case
-// with names and no figures in mind states 0 as each value.
+// says how to add a case. A result that a case names without a value is printed and
+// compared with nothing.
 //
 // It is a tool for whoever works on the air; nothing that a crew acts on comes out of it.
 package main
@@ -29,7 +29,7 @@ import (
 type result struct {
 	Name     string   `json:"name"`
 	Got      *float64 `json:"got"` // null: the moment never came
-	Value    float64  `json:"value"`
+	Value    *float64 `json:"value"`     // null: the case only asks
 	Off      *float64 `json:"off"`       // got less value
 	OffLimit *float64 `json:"off_limit"` // got less what the value tends to on finer grids
 	U        float64  `json:"u"`         // numerical uncertainty of value
@@ -180,7 +180,7 @@ func (r *report) fill(c reference.Case) error {
 	for i, e := range c.Expected {
 		got := figures[i].Value
 		off := got - e.Limit
-		r.Results = append(r.Results, result{Name: e.Name, Got: number(got), Value: e.Value, Off: number(got - e.Value), OffLimit: number(off), U: e.U})
+		r.Results = append(r.Results, result{Name: e.Name, Got: number(got), Value: number(e.Value), Off: number(got - e.Value), OffLimit: number(off), U: e.U})
 		switch off = math.Abs(off); {
 		case math.IsNaN(off):
 		case strings.HasSuffix(e.Name, "_Pa"):

@@ -19,6 +19,9 @@ const (
 // flow, as it knows one factor only: that of a service reduction.
 const wallReynolds = 1e5
 
+// choked is the flow of a choked nozzle as a share of Cd A p/√(RT).
+const choked = 0.684731
+
 // end is one row of the programme of a pipe end in the network.
 type end struct {
 	row  reference.Row
@@ -109,7 +112,11 @@ func newNetwork(s reference.Spec, cells int) (*network, error) {
 					outer = b.Source(fmt.Sprintf("feed %d", i), r.Pressure)
 				}
 				e.slot = b.Slot(0)
-				e.edge = b.Passage(fmt.Sprintf("end %d", i), outer, node, air.Orifice{C: e.full, B: -1})
+				o := air.Orifice{C: e.full, B: -1}
+				if r.CriticalRatio > 0 {
+					o = air.Orifice{C: e.full * choked / (air.RefDensity * math.Sqrt(air.GasConstant*air.RefTemp)), B: r.CriticalRatio}
+				}
+				e.edge = b.Passage(fmt.Sprintf("end %d", i), outer, node, o)
 				b.Guard(e.edge, e.slot)
 			}
 			out = append(out, e)
