@@ -34,6 +34,18 @@
 //
 // Incomplete: pipe cells are as long as a vehicle, the pipe has one temperature, and
 // convection of momentum is left out; see docs/air.md for what that costs.
+//
+// # Cases
+//
+// Package air/reference computes one long pipe slowly and closely, and a file of cases
+// says what is asked of it. To add one, write an object into a file of the form of
+// air/reference/testdata/pipe_cases.json: an id, a title, a model (iso or euler), a spec
+// (the fields of reference.Spec, SI, pressures absolute, vehicles counted from 0) and
+// results by name, each with its value or, to be asked only, {}. Then
+// run "go run ./internal/pipecase -cells 8 file.json", which prints as JSON what the
+// reference and this network give and how far each is off; halve the cells (-cells 16) until the
+// figures stand. A case that a test is to hold goes into that testdata with its source,
+// and into the table of TestCases with the difference that its grid may have.
 package air
 
 import "math"

@@ -1,7 +1,6 @@
 package reference
 
 import (
-	"fmt"
 	"math"
 	"os"
 	"strings"
@@ -10,9 +9,10 @@ import (
 
 // The cases of testdata/pipe_cases.json (a copy of checks/pipe_cases.json with its ids)
 // were computed by other people's second-order finite volumes on three grids and checked
-// by a staggered method of lines. Here each is run on a grid that is 4 to 16 times
-// coarser than theirs, so the difference that is allowed is what such a grid is expected to
-// cost: the error they show on their own coarsest grid, grown with the square of the cell.
+// by a staggered method of lines. Here each is run with cells 4 to 8 times as long as
+// their finest, and compared with the limit they carry their three grids on to. What is allowed
+// beyond their uncertainty is written at each case: what halving these cells once more
+// changes, with some room.
 
 func cases(t *testing.T) map[string]Case {
 	t.Helper()
@@ -62,7 +62,7 @@ func TestCases(t *testing.T) {
 		{"R10", 16, 50, 0.012, 0.005, map[string]float64{"p_mid_2s_Pa": 3000, "p_mid_3s_Pa": 1000, "p_tail_4s_Pa": 6000}, false},
 		{"R11", 8, 15, 0.002, 1e-4, nil, false},
 		{"R13", 8, 3, 0.001, 0, nil, false},
-		{"R15", 64, 30, 0.001, 0, nil, false},
+		{"R15", 64, 60, 0.001, 0, nil, false},
 	}
 	if len(grids) != len(all) {
 		t.Errorf("%d cases are tried, the file has %d", len(grids), len(all))
@@ -105,7 +105,7 @@ func TestCases(t *testing.T) {
 					t.Errorf("%s: %.6f, want %.6f within %.3g: off by %.3g", e.Name, got, e.Limit, tol+e.U, got-e.Limit)
 				}
 			}
-			fmt.Printf("%s, %d cells a vehicle, %d steps: worst %.2f Pa (%s), %.5f s (%s)\n", g.id, g.cells, o.Steps, worstP, atP, worstT, atT)
+			t.Logf("%s, %d cells a vehicle, %d steps: worst %.2f Pa (%s), %.5f s (%s)", g.id, g.cells, o.Steps, worstP, atP, worstT, atT)
 		})
 	}
 }
@@ -140,7 +140,7 @@ func TestCasesConverge(t *testing.T) {
 			}
 		}
 		order := math.Log2(sum[0] / sum[1])
-		fmt.Printf("%s, 2 and 4 cells a vehicle: sum of errors %.1f and %.1f Pa, order %.2f\n", id, sum[0], sum[1], order)
+		t.Logf("%s, 2 and 4 cells a vehicle: sum of errors %.1f and %.1f Pa, order %.2f", id, sum[0], sum[1], order)
 		if order < 1.5 {
 			t.Errorf("%s: order %.2f, want 1.5", id, order)
 		}

@@ -109,7 +109,7 @@ func TestLeakGradient(t *testing.T) {
 	de, me := steady(even)
 	share(t, "leak spread", de, form(me)/3, 1e-3)
 	ratio := dr / de * me * me / (mr * mr)
-	fmt.Printf("leak gradient: rear to spread %.4f to 1\n", ratio)
+	t.Logf("leak gradient: rear to spread %.4f to 1", ratio)
 	near(t, "rear to spread", ratio, 3, 0.005)
 }
 

@@ -57,7 +57,7 @@ func TestFannoRows(t *testing.T) {
 	mach := func(s state) float64 { return s.u / math.Sqrt(1.4*s.p/s.rho) }
 	total := func(s state) float64 { return s.p * math.Pow(1+0.2*mach(s)*mach(s), 3.5) }
 	a, b := ends[0], ends[1]
-	fmt.Printf("Fanno: Mach %.5f to %.5f\n", mach(a), mach(b))
+	t.Logf("Fanno: Mach %.5f to %.5f", mach(a), mach(b))
 	share(t, "Mach at the inlet", mach(a), 0.10, 2e-3)
 	share(t, "Mach at the outlet", mach(b), 0.16, 2e-3)
 	share(t, "temperature", b.p/b.rho*a.rho/a.p, 1.1939/1.1976, 2e-4)
@@ -78,7 +78,7 @@ func TestFannoChoked(t *testing.T) {
 		pipe := build(t, s, n)
 		advance(t, pipe, 15)
 		e := pipe.HeadFlow()/0.195649 - 1
-		fmt.Printf("choked Fanno pipe, %d cells: %.6f kg/s, %+.3f %%\n", n, pipe.HeadFlow(), 100*e)
+		t.Logf("choked Fanno pipe, %d cells: %.6f kg/s, %+.3f %%", n, pipe.HeadFlow(), 100*e)
 		if math.Abs(e) > 0.005 || last != 0 && math.Abs(e) > 0.7*math.Abs(last) {
 			t.Errorf("%d cells: flow is %+.3f %% off, want within 0.5 and less than with half the cells", n, 100*e)
 		}

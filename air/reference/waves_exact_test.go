@@ -84,14 +84,14 @@ func TestShockTube(t *testing.T) {
 			}
 		}
 		share(t, "energy", pipe.Energy(), e0, 1e-12)
-		fmt.Printf("shock tube, %d cells: mean error rho %.5f u %.5f p %.5f\n", c.n, e[0], e[1], e[2])
+		t.Logf("shock tube, %d cells: mean error rho %.5f u %.5f p %.5f", c.n, e[0], e[1], e[2])
 		for j := range e {
 			if e[j] > c.limit[j] {
 				t.Errorf("%d cells: mean error %d is %.5f, want at most %.5f", c.n, j, e[j], c.limit[j])
 			}
 			if last[j] > 0 {
 				order := math.Log(last[j]/e[j]) / math.Log(4)
-				fmt.Printf("shock tube: order %.2f\n", order)
+				t.Logf("shock tube: order %.2f", order)
 				if order < 0.8 {
 					t.Errorf("order of error %d is %.2f, want 0.8", j, order)
 				}
@@ -141,10 +141,10 @@ func TestShockTubeOneTemperature(t *testing.T) {
 			_, _, pr := pipe.Cell(i)
 			e += math.Abs(pr-exact((pipe.Middle(i)-150)/0.25)) / float64(n)
 		}
-		fmt.Printf("shock tube at one temperature, %d cells: mean error %.0f Pa\n", n, e)
+		t.Logf("shock tube at one temperature, %d cells: mean error %.0f Pa", n, e)
 		if last > 0 {
 			order := math.Log(last/e) / math.Log(4)
-			fmt.Printf("shock tube at one temperature: order %.2f\n", order)
+			t.Logf("shock tube at one temperature: order %.2f", order)
 			if order < 0.8 {
 				t.Errorf("order %.2f, want 0.8", order)
 			}
@@ -204,7 +204,7 @@ func TestOrderOnSmoothWave(t *testing.T) {
 			}
 			if last > 0 {
 				order := math.Log2(last / e)
-				fmt.Printf("smooth wave, %s, %d cells: mean error %.2f Pa, order %.2f\n", model, n, e, order)
+				t.Logf("smooth wave, %s, %d cells: mean error %.2f Pa, order %.2f", model, n, e, order)
 				if order < 1.8 {
 					t.Errorf("%s, %d cells: order %.2f, want 1.8", model, n, order)
 				}

@@ -28,7 +28,7 @@ import (
 // result is one figure of a case.
 type result struct {
 	Name     string   `json:"name"`
-	Got      *float64 `json:"got"` // null: the moment never came
+	Got      *float64 `json:"got"`       // null: the moment never came
 	Value    *float64 `json:"value"`     // null: the case only asks
 	Off      *float64 `json:"off"`       // got less value
 	OffLimit *float64 `json:"off_limit"` // got less what the value tends to on finer grids
