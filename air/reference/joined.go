@@ -14,6 +14,13 @@ func (p *Pipe) side(s state, pr float64) (v, rho float64) {
 	return s.u + du, rho
 }
 
+func (p *Pipe) sound(s state) float64 {
+	if !p.euler {
+		return soundIso
+	}
+	return math.Sqrt(gamma * s.p / s.rho)
+}
+
 // sonic is the pressure at which air leaves the pipe at the speed of sound.
 func (p *Pipe) sonic(s state) float64 {
 	if !p.euler {
@@ -86,7 +93,7 @@ func (p *Pipe) endFlux(x *split, row *Row, t float64, s state, sign float64) flu
 			}
 			if v > 0 {
 				h = heatP * temperature
-				return opening(area, row.CriticalRatio, outer, temperature, pr, temperature), v, inlet(h, v, pr), h
+				return opening(area, row.CriticalRatio, outer, temperature, pr, pr/(gasConstant*rho)), v, inlet(h, v, pr), h
 			}
 			h = total(v, rho, pr)
 			temp := pr / (gasConstant * rho)
@@ -105,6 +112,9 @@ func (p *Pipe) endFlux(x *split, row *Row, t float64, s state, sign float64) flu
 			mass, v, rho, h = enter(x.p)
 			mass /= p.area
 		}
+	}
+	if v > p.sound(state{rho, v, x.p}) {
+		p.fast = x
 	}
 	return flux{sign * mass, mass*v + x.p, sign * mass * h}
 }
@@ -239,7 +249,7 @@ func (p *Pipe) restrictionFlux(x *split, l, s state) (before, behind flux) {
 		} else {
 			p1, h = pr, heatP*t2
 		}
-		return m - opening(area, 0, p1, t1, p2, t2)
+		return opening(area, 0, p1, t1, p2, t2) - m
 	}
 	x.p = root(flows, x.p, p.sonic(l), 100*max(l.p, s.p))
 	flows(x.p)

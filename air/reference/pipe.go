@@ -1,6 +1,7 @@
 package reference
 
 import (
+	"errors"
 	"fmt"
 	"math"
 )
@@ -45,6 +46,10 @@ type rates struct {
 	out, outE    float64   // kg/s and W that leave to anywhere
 }
 
+// ErrFast is what a run ends with where a branch or restriction would have to be passed, or
+// an end entered, faster than sound: no single pressure stands there then.
+var ErrFast = errors.New("air enters, or passes a branch or a restriction, faster than sound")
+
 // Pipe is a pipe at one moment.
 type Pipe struct {
 	spec   Spec
@@ -73,6 +78,7 @@ type Pipe struct {
 	speed          float64 // fastest wave at the last rates
 	head, mid, end float64 // pressures at the last rates
 	headFlow       float64 // kg/s toward the tail
+	fast           *split  // where air passed or entered faster than sound
 	rowHead        int
 	rowTail        int
 }
@@ -299,6 +305,9 @@ func (p *Pipe) Step(limit float64) error {
 	p.time += dt
 	p.steps++
 	p.fresh = false
+	if p.fast != nil {
+		return fmt.Errorf("%w in vehicle %d (from 0) after %.4f s", ErrFast, p.fast.vehicle, p.time)
+	}
 	if !(p.rho[0] > 0 && p.rho[p.n-1] > 0) || math.IsNaN(p.speed) {
 		return fmt.Errorf("the pressures were lost after %.4f s", p.time)
 	}
@@ -412,10 +421,16 @@ func (p *Pipe) rates(r *rates, t float64, first bool) {
 				p.end = x.p
 				r.out += f.mass * p.area
 				r.outE += f.energy * p.area
-			case junction:
-				before, behind = p.junctionFlux(x, r, t, first, toTail(face-1), toHead(face))
-			case restriction:
-				before, behind = p.restrictionFlux(x, toTail(face-1), toHead(face))
+			default:
+				l, s := toTail(face-1), toHead(face)
+				if l.u >= p.sound(l) || -s.u >= p.sound(s) {
+					p.fast = x
+				}
+				if x.kind == junction {
+					before, behind = p.junctionFlux(x, r, t, first, l, s)
+				} else {
+					before, behind = p.restrictionFlux(x, l, s)
+				}
 			}
 		} else if euler {
 			before = hllc(toTail(face-1), toHead(face))

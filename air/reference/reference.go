@@ -29,8 +29,8 @@
 // # Conditions
 //
 // The number of cells to a vehicle is even, because branches and the middle of the
-// pipe must fall on faces. Outflow faster than sound is held at the speed of sound;
-// elsewhere the flow at split faces must be slower than sound.
+// pipe must fall on faces. What leaves an end is held at the speed of sound; a run in which
+// air would enter or pass a branch or a restriction faster ends with [ErrFast].
 //
 // It uses powers and logarithms freely, so the last digits may differ between
 // processors.
@@ -187,8 +187,8 @@ func wave(rho, p0, p float64) (du, behind float64) {
 	return (p - p0) * math.Sqrt(2/((gamma+1)*rho)/(p+k*p0)), rho * (r + k) / (k*r + 1)
 }
 
-// root finds where f, which rises or falls throughout [lo, hi], is zero, starting at x. If f does not
-// change its sign it returns the end that f is nearer to zero at.
+// root finds where f, which rises throughout [lo, hi], is zero, starting at x. If f does
+// not change its sign it returns the end that f is nearer to zero at.
 func root(f func(float64) float64, x, lo, hi float64) float64 {
 	if !(x > lo && x < hi) {
 		x = (lo + hi) / 2
@@ -202,10 +202,8 @@ func root(f func(float64) float64, x, lo, hi float64) float64 {
 		y = (x + hi) / 2
 	}
 	fy := f(y)
-	rising := fy > fx
-	below := func(v float64) bool { return (v < 0) == rising }
 	note := func(x, fx float64) {
-		if below(fx) {
+		if fx < 0 {
 			lo = max(lo, x)
 		} else {
 			hi = min(hi, x)
