@@ -179,3 +179,24 @@ func TestNothingIsLost(t *testing.T) {
 		}
 	}
 }
+
+// The whole Fanno pipe of air.md 9.2, choked at its exit: 107.075 m from 595.82 kPa at
+// Mach 0.1 pass 0.195649 kg/s. Toward the exit the slope grows without bound,
+// so the error falls with about the first power of the cell.
+func TestFannoChoked(t *testing.T) {
+	last := 0.0
+	for _, n := range []int{100, 200} {
+		s := bare("euler", 107.075, 0.032, 595820)
+		s.Friction, s.Factor = "constant", 0.02
+		s.Head = []Row{{Mode: "pressure", Pressure: 595820}}
+		s.Tail = []Row{{Mode: "pressure", PressureEnd: 40000, Ramp: 1}} // below p*: sound holds the exit
+		pipe := build(t, s, n)
+		advance(t, pipe, 15)
+		e := pipe.HeadFlow()/0.195649 - 1
+		t.Logf("choked Fanno pipe, %d cells: %.6f kg/s, %+.3f %%", n, pipe.HeadFlow(), 100*e)
+		if math.Abs(e) > 0.005 || last != 0 && math.Abs(e) > 0.7*math.Abs(last) {
+			t.Errorf("%d cells: flow is %+.3f %% off, want within 0.5 and less than with half the cells", n, 100*e)
+		}
+		last = e
+	}
+}

@@ -176,7 +176,7 @@ func (p *Pipe) Set(f func(x float64) (rho, u, pr float64)) {
 	p.fresh = false
 }
 
-// Cells is how many cells there are; Middle is where the middle of one is, m.
+// Cells is how many cells there are.
 func (p *Pipe) Cells() int { return p.n }
 
 // Middle of a cell, m from the head.
@@ -188,7 +188,7 @@ func (p *Pipe) Cell(i int) (rho, u, pr float64) {
 	return w.rho, w.u, w.p
 }
 
-// Time since the start, s; Steps that were taken.
+// Time since the start, s.
 func (p *Pipe) Time() float64 { return p.time }
 
 // Steps taken so far.
