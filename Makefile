@@ -2,7 +2,7 @@
 # No cgo: one program, the same everywhere.
 export CGO_ENABLED = 0
 
-.PHONY: run test bench fuzz build
+.PHONY: run test bench fuzz validation build
 .DEFAULT_GOAL := run
 
 # The set-up card and the brake test of the demo consist.
@@ -12,6 +12,12 @@ run:
 test:
 	go vet ./...
 	go test ./...
+
+# What was computed against published figures, written down anew: testdata/outside, VALIDATION.md.
+# Look at the difference before you commit it.
+validation:
+	go test -count=1 $$(grep -rl --include='*_test.go' 'outside\.Open(' . | xargs -n1 dirname | sort -u | grep -vx .) -args -outside
+	go test -count=1 -run '^TestValidation$$' . -args -outside
 
 bench:
 	go test -run '^$$' -bench . -benchmem ./...

@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"testing"
+
+	"headstock/internal/outside"
 )
 
 // esc07 is the sequential ordering instance ESC07 of the TSPLIB collection (Reinelt 1991;
@@ -50,6 +52,10 @@ func TestPublishedSequentialOrdering(t *testing.T) {
 	if got.Cost != 2125 || !got.Proved || got.Lower != 2125 || got.Orders != 2 {
 		t.Errorf("cost %v (proved %v, lower %v), %v orders; published 2125 and 2", got.Cost, got.Proved, got.Lower, got.Orders)
 	}
+	b := outside.Open(t)
+	b.Hold(
+		outside.At("8.16 ESC07", "tsplib", "length of the shortest order of 9 stops", 2125, got.Cost, "", 0, "whole numbers"),
+		outside.At("8.16 ESC07", "tsplib", "proved bound of that length", 2125, got.Lower, "", 0, "whole numbers"))
 	if c, err := Cost(p, got.Order); err != nil || c != got.Cost {
 		t.Errorf("the order %v costs %v, %v", got.Order, c, err)
 	}
