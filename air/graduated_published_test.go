@@ -1,6 +1,11 @@
 package air
 
-import "testing"
+import (
+	"fmt"
+	"testing"
+
+	"headstock/internal/outside"
+)
 
 const kgf = 98066.5 // Pa in 1 kgf/cm2, exact
 
@@ -34,6 +39,8 @@ func graduatedRig(t *testing.T) (rig, Node) {
 // the highest pressure is set by the cap. What is proved is that one set of chokes does
 // both, and the two sensitivities below, which nothing was chosen for.
 func TestGraduatedTimes_9_12(t *testing.T) {
+	b := outside.Open(t)
+	const band = "the band is the tolerance"
 	g, _ := graduatedRig(t)
 	r := g.charge(t, 500e3)
 	r.Set(g.led, 340e3)
@@ -42,23 +49,16 @@ func TestGraduatedTimes_9_12(t *testing.T) {
 	if err != nil || !hit {
 		t.Fatalf("never filled: %v", err)
 	}
-	if d := r.Time() - start; d < 18 || d > 30 {
-		t.Errorf("fill %.1f s, published 18..30", d)
-	}
+	b.Hold(outside.Within("9.12", "g-97", "fill from nothing to 3.6 kgf/cm2, goods", 18, 30, r.Time()-start, "s", 0, band).As(outside.Calibrated))
 	advance(t, r, r.Time()+60)
-	top := r.Gauge(g.cyl)
-	if top < 3.7*kgf || top > 3.9*kgf {
-		t.Errorf("highest %.2f kgf/cm2, published 3.7..3.9", top/kgf)
-	}
+	b.Hold(outside.Within("PRF-002", "coach-proforma", "highest cylinder pressure", 3.7, 3.9, r.Gauge(g.cyl)/kgf, "kgf/cm2", 0, band).As(outside.Calibrated))
 	r.Set(g.led, 500e3)
 	start = r.Time()
 	hit, err = r.AdvanceUntil(start+120, func() bool { return r.Gauge(g.cyl) <= 0.4*kgf }, nil)
 	if err != nil || !hit {
 		t.Fatalf("never released: %v", err)
 	}
-	if d := r.Time() - start; d < 45 || d > 60 {
-		t.Errorf("release %.1f s, published 45..60", d)
-	}
+	b.Hold(outside.Within("9.12", "g-97", "release from the highest to 0.4 kgf/cm2, goods", 45, 60, r.Time()-start, "s", 0, band).As(outside.Calibrated))
 	if a := r.Audit(); a > 1e-9 {
 		t.Errorf("audit %g", a)
 	}
@@ -67,20 +67,21 @@ func TestGraduatedTimes_9_12(t *testing.T) {
 // Sensitivity, PRF-004: a fall of 0.6 kgf/cm2 in 6 s must apply. Insensitivity, PRF-005:
 // 0.3 kgf/cm2 in 60 s must not.
 func TestSensitivity(t *testing.T) {
+	b := outside.Open(t)
 	g, _ := graduatedRig(t)
 	for _, w := range []struct {
+		id       string
 		fall, in float64
 		applies  bool
-	}{{0.6, 6, true}, {0.3, 60, false}} {
+	}{{"PRF-004", 0.6, 6, true}, {"PRF-005", 0.3, 60, false}} {
 		r := g.charge(t, 500e3)
 		start := r.Time()
 		for k := 1; k <= 120; k++ {
 			r.Set(g.led, 500e3-w.fall*kgf*float64(k)/120)
 			advance(t, r, start+w.in*float64(k)/120)
 		}
-		if got := r.Gauge(g.cyl) > 10e3; got != w.applies {
-			t.Errorf("fall %g in %g s: cylinder %.1f kPa", w.fall, w.in, r.Gauge(g.cyl)/1e3)
-		}
+		got := r.Gauge(g.cyl) > 10e3
+		b.Hold(outside.Says(w.id, "coach-proforma", fmt.Sprintf("a fall of %g kgf/cm2 in %g s applies a graduated brake: %v", w.fall, w.in, w.applies), got == w.applies))
 	}
 }
 

@@ -25,6 +25,7 @@ func Bibliography() []Ref {
 		{"rdso-wd-23-bmbs-2008", "RDSO WD-23-BMBS-2008, bogie mounted brake system", "read in full", Standard},
 		{"g-97", "single-wagon air brake test limits, maintenance manual G-97", "reproduced in a public repository; original not re-read", Standard},
 		{"uic-540", "UIC 540, air brakes", "first pages and a web summary only", FromMemory},
+		{"uic-541-1-article", "UIC 541-1, insensitivity", "as described in a public trade article; secondary", CommonPractice},
 		{"uic-543", "UIC 543, timing table", "web summary, 2023", FromMemory},
 		{"uic-544-1", "UIC 544-1, braking power", "first pages only", FromMemory},
 		{"nzr-1974", "air brake code of October 1974", "text copy", Railway},
@@ -65,7 +66,7 @@ func Bibliography() []Ref {
 		{"three-motor-tree", "fault tree of a relay scheme for three motors, expected cut sets", "example of a public fault-tree program, in the tests of another; as in reason.md 8.6", Paper},
 		{"relay-textbooks", "feedback of relays and the bridge network, common textbook cases", "reason.md 8.4 and 8.19, recomputed there; no one text was read", FromMemory},
 		{"rivest-1977", "R. L. Rivest, the necessity of feedback in minimal monotone combinational circuits", "IEEE Transactions on Computers C-26 (1977); from memory, recomputed in reason.md 8.18", FromMemory},
-		{"sod-1978", "the shock tube of G. A. Sod, exact values", "air.md 9.3, computed there, as in the textbooks", FromMemory},
+		{"toro-4.3", "E. F. Toro, Riemann Solvers and Numerical Methods for Fluid Dynamics, table 4.3", "the star values of the first test, as two public repositories repeat them; the book was not read", Book},
 		// texts at second hand
 		{"one-two-pipe-wiki", "public wiki on one-pipe and two-pipe systems", "2005; secondary", CommonPractice},
 		{"tst-study-cards", "public study cards on brake valve tests and train examination, 500 kPa", "secondary; rows TST-055 to TST-062", CommonPractice},

@@ -127,6 +127,9 @@ func number(v, tolerance float64) string {
 		return strconv.FormatFloat(v, 'g', 6, 64)
 	}
 	places := max(0, 1-int(math.Floor(math.Log10(tolerance))))
+	if places > 8 && v != 0 { // small in SI units
+		return strconv.FormatFloat(v, 'g', max(1, places+1+int(math.Floor(math.Log10(math.Abs(v))))), 64)
+	}
 	s := strconv.FormatFloat(v, 'f', places, 64)
 	if strings.ContainsRune(s, '.') {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
