@@ -3,6 +3,8 @@ package circuit
 import (
 	"fmt"
 	"testing"
+
+	"headstock/internal/outside"
 )
 
 // bench wires relays by plain logic: each relay's coil hangs between a feed of contacts
@@ -66,6 +68,7 @@ func stable(d *Diagram, s *State, relays []Thing) int {
 // results as in the shared check case 8.18 (from memory there, recomputed). The values
 // are logic and have no tolerance.
 func TestRivestsCyclicCircuitIsDefiniteForEveryInput(t *testing.T) {
+	book := outside.Open(t)
 	b := newBench()
 	var x [3]Thing
 	for i := range x {
@@ -92,8 +95,10 @@ func TestRivestsCyclicCircuitIsDefiniteForEveryInput(t *testing.T) {
 		}
 		s.Rest()
 		want := [6]bool{x1 && (x2 || x3), x2 || x1 && x3, x3 && (x1 || x2), x1 || x2 && x3, x2 && (x1 || x3), x3 || x1 && x2}
+		as := true
 		for i, w := range want {
 			got, known := s.At(g[i])
+			as = as && known && (got == Worked) == w
 			if !known || (got == Worked) != w {
 				t.Errorf("x = %v %v %v: g%d stands %d (known %v), want %v", x1, x2, x3, i+1, got, known, w)
 			}
@@ -101,11 +106,17 @@ func TestRivestsCyclicCircuitIsDefiniteForEveryInput(t *testing.T) {
 		if len(s.Found) > 0 {
 			t.Errorf("x = %v %v %v: found %v", x1, x2, x3, s.Found)
 		}
+		book.Hold(outside.Says("8.18", "rivest-1977", fmt.Sprintf("all six gates are definite and as printed for x = %v %v %v", x1, x2, x3), as))
 	}
+}
+
+func textbook(b *outside.Book, what string, want, got int) {
+	b.Hold(outside.At("8.19", "relay-textbooks", what, float64(want), float64(got), "", 0, "whole numbers"))
 }
 
 // Feedback of one and two relays: textbook cases, as in the shared check case 8.19.
 func TestBuzzer(t *testing.T) {
+	book := outside.Open(t)
 	b := newBench()
 	sw := b.Switch("switch", 2)
 	k, feed := b.relay("K")
@@ -113,9 +124,7 @@ func TestBuzzer(t *testing.T) {
 	for on, want := range []int{1, 0} {
 		s := b.State()
 		s.Put(sw, on)
-		if got := stable(&b.Diagram, s, []Thing{k}); got != want {
-			t.Errorf("switch %d: %d stable states, want %d", on, got, want)
-		}
+		textbook(book, fmt.Sprintf("stable states of a buzzer with its switch at %d", on), want, stable(&b.Diagram, s, []Thing{k}))
 		s.Rest()
 		at, known := s.At(k)
 		if on == 0 && (!known || at != Dropped || len(s.Found) > 0) {
@@ -128,6 +137,7 @@ func TestBuzzer(t *testing.T) {
 }
 
 func TestSealIn(t *testing.T) {
+	book := outside.Open(t)
 	b := newBench()
 	start, stop := b.Switch("start", 2), b.Switch("stop", 2)
 	k, feed := b.relay("K")
@@ -141,9 +151,7 @@ func TestSealIn(t *testing.T) {
 		if n == 0 {
 			want = 2
 		}
-		if got := stable(&b.Diagram, s, []Thing{k}); got != want {
-			t.Errorf("start %d stop %d: %d stable states, want %d", n&1, n>>1, got, want)
-		}
+		textbook(book, fmt.Sprintf("stable states of a seal-in, start %d stop %d", n&1, n>>1), want, stable(&b.Diagram, s, []Thing{k}))
 		s.Rest()
 		_, known := s.At(k)
 		if known != (n != 0) {
@@ -172,6 +180,7 @@ func TestSealIn(t *testing.T) {
 }
 
 func TestRingOfInverters(t *testing.T) {
+	book := outside.Open(t)
 	for n, want := range []int{1: 0, 2: 2, 3: 0, 4: 2, 5: 0, 6: 2} {
 		if n == 0 {
 			continue
@@ -187,9 +196,7 @@ func TestRingOfInverters(t *testing.T) {
 			b.series(feeds[i], break_(ks[(i+n-1)%n]))
 		}
 		s := b.State()
-		if got := stable(&b.Diagram, s, ks); got != want {
-			t.Errorf("%d inverters: %d stable states, want %d", n, got, want)
-		}
+		textbook(book, fmt.Sprintf("stable states of a ring of %d inverters", n), want, stable(&b.Diagram, s, ks))
 		s.Rest()
 		kind := Races
 		if want == 0 {
@@ -202,6 +209,7 @@ func TestRingOfInverters(t *testing.T) {
 }
 
 func TestNORLatch(t *testing.T) {
+	book := outside.Open(t)
 	b := newBench()
 	set, reset := b.Switch("S", 2), b.Switch("R", 2)
 	q, qf := b.relay("Q")
@@ -216,9 +224,7 @@ func TestNORLatch(t *testing.T) {
 		if i == 0 {
 			want = 2
 		}
-		if got := stable(&b.Diagram, s, []Thing{q, n}); got != want {
-			t.Errorf("S %d R %d: %d stable states, want %d", i&1, i>>1, got, want)
-		}
+		textbook(book, fmt.Sprintf("stable states of a latch, S %d R %d", i&1, i>>1), want, stable(&b.Diagram, s, []Thing{q, n}))
 		if i == 3 {
 			s.Rest()
 			if s.Stands(q, Worked) != No || s.Stands(n, Worked) != No {

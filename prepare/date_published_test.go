@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"headstock/fleet"
+	"headstock/internal/outside"
 )
 
 // Published: the rule of the last day of the month, and 366 days (reason.md 7.4, where GNU
@@ -11,6 +12,7 @@ import (
 // February and not 2 March; 29 February and 36 months is 28 February and not 1 March; 366
 // days from 1 March 2023 is 1 March 2024).
 func TestPublishedDates(t *testing.T) {
+	b := outside.Open(t)
 	for _, c := range []struct{ last, every, want string }{
 		{"2023-08-31", "6 months", "2024-02-29"},
 		{"2024-02-29", "36 months", "2027-02-28"},
@@ -24,8 +26,10 @@ func TestPublishedDates(t *testing.T) {
 		if !ok {
 			t.Fatal(c.every)
 		}
-		if got, err := Next(c.last, every); err != nil || got != c.want {
+		got, err := Next(c.last, every)
+		if err != nil || got != c.want {
 			t.Errorf("%s and %s: %s, %v; want %s", c.last, c.every, got, err, c.want)
 		}
+		b.Hold(outside.Says("7.4", "rules-of-the-trade", c.last+" and "+c.every+" is "+c.want, got == c.want).As(outside.Restated))
 	}
 }

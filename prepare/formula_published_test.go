@@ -2,12 +2,14 @@ package prepare
 
 import (
 	"encoding/csv"
+	"fmt"
 	"math"
 	"os"
 	"strconv"
 	"strings"
 	"testing"
 
+	"headstock/internal/outside"
 	"headstock/quantity"
 	"headstock/rule"
 )
@@ -76,17 +78,18 @@ func TestPublishedTravel(t *testing.T) {
 		t.Fatal(v, unit)
 	}
 	l, _ := rule.Standard().Limit("travel-margin")
-	if got := MaxTravel(quantity.Inches(8), quantity.Metres(l.Value())); !near(got.Inches(), 6.5, 1e-12) {
-		t.Errorf("%v in of 8, published 6.5", got.Inches())
-	}
+	outside.Open(t).Hold(outside.At("INS-002", "cfr-229", "greatest travel of 8 in possible", 6.5, MaxTravel(quantity.Inches(8), quantity.Metres(l.Value())).Inches(), "in", 1e-12, "rounding").As(outside.Restated))
 }
 
 // INS-008, INS-009, INS-010, INS-012: leakage in psi a minute, and where its timing starts.
 func TestPublishedLeakage(t *testing.T) {
+	b := outside.Open(t)
 	r := rule.Standard()
-	for id, name := range map[string]string{"INS-008": "main-air-leak", "INS-012": "control-air-leak", "INS-010": "unit-pipe-leak"} {
+	for _, w := range [][2]string{{"INS-008", "main-air-leak"}, {"INS-012", "control-air-leak"}, {"INS-010", "unit-pipe-leak"}} {
+		id, name := w[0], w[1]
 		v, unit := row(t, id)
 		l, _ := r.Limit(name)
+		b.Hold(outside.At(id, "cfr-229", name, number(t, v), quantity.Gauge(l.Value()*60).PSI(), "psi/min", 1e-6, "rounding").As(outside.Restated))
 		if unit != "psi/min" || l.Row != id || !near(l.Value(), float64(quantity.PSIGauge(number(t, v)))/60, 1e-9) {
 			t.Errorf("%s: %v Pa/s, published %s %s", name, l.Value(), v, unit)
 		}
@@ -105,10 +108,10 @@ func TestPublishedGaugeError(t *testing.T) {
 	r := rule.Standard()
 	part, _ := r.Limit("gauge-error-part")
 	fixed, _ := r.Limit("gauge-error")
-	for psi, want := range map[float64]float64{20: 1, 60: 3, 72.5: 3, 140: 3} {
-		if got := GaugeError(quantity.PSIGauge(psi), part.Value(), quantity.Gauge(fixed.Value())); !near(got.PSI(), want, 1e-9) {
-			t.Errorf("at %v psi %v, published %v", psi, got.PSI(), want)
-		}
+	b := outside.Open(t)
+	for _, w := range [][2]float64{{20, 1}, {60, 3}, {72.5, 3}, {140, 3}} {
+		got := GaugeError(quantity.PSIGauge(w[0]), part.Value(), quantity.Gauge(fixed.Value()))
+		b.Hold(outside.At("INS-018", "cfr-229", fmt.Sprintf("error allowed to a gauge at %g psi", w[0]), w[1], got.PSI(), "psi", 1e-9, "rounding").As(outside.Restated))
 	}
 }
 
@@ -117,10 +120,18 @@ func TestPublishedFlangeGauge(t *testing.T) {
 	if v, _ := row(t, "INS-049"); v != "(gauge - 3 1/2)..(gauge - 3 1/8)" {
 		t.Fatal(v)
 	}
-	for id, mm := range map[string]float64{"INS-050": 1067, "INS-051": 1000, "INS-052": 914.4, "INS-053": 762} {
+	book := outside.Open(t)
+	for _, w := range []struct {
+		id string
+		mm float64
+	}{{"INS-050", 1067}, {"INS-051", 1000}, {"INS-052", 914.4}, {"INS-053", 762}} {
+		id, mm := w.id, w.mm
 		v, _ := row(t, id)
 		a, b := span(t, v)
 		low, high, by, ok := FlangeGauge(quantity.Millimetres(mm))
+		for k, end := range []float64{low.Millimetres(), high.Millimetres()} {
+			book.Hold(outside.At(id, "rules-of-the-trade", fmt.Sprintf("inside gauge of flanges on %g mm, %s", mm, []string{"least", "most"}[k]), []float64{a, b}[k], end, "mm", 0.051, "the row is rounded to 0.1 mm").As(outside.FromMemory))
+		}
 		if !ok || by != "INS-049" || !near(low.Millimetres(), a, 0.051) || !near(high.Millimetres(), b, 0.051) {
 			t.Errorf("%v mm: %v to %v, published %s", mm, low.Millimetres(), high.Millimetres(), v)
 		}
@@ -137,9 +148,12 @@ func TestPublishedFlangeGauge(t *testing.T) {
 
 // INS-043 to INS-045: how far wheels may differ.
 func TestPublishedWheels(t *testing.T) {
-	for id, name := range map[string]string{"INS-043": "wheel-circumference", "INS-044": "wheel-diameter-bogie", "INS-045": "wheel-diameter-unit"} {
+	b := outside.Open(t)
+	for _, w := range [][2]string{{"INS-043", "wheel-circumference"}, {"INS-044", "wheel-diameter-bogie"}, {"INS-045", "wheel-diameter-unit"}} {
+		id, name := w[0], w[1]
 		v, unit := row(t, id)
 		l, _ := rule.Standard().Limit(name)
+		b.Hold(outside.At(id, "cfr-229", name, number(t, v), quantity.Metres(l.Value()).Inches(), "in", 1e-9, "rounding").As(outside.Restated))
 		if unit != "in" || l.Row != id || !near(quantity.Metres(l.Value()).Inches(), number(t, v), 1e-9) {
 			t.Errorf("%s: %v m, published %s", name, l.Value(), v)
 		}
@@ -148,10 +162,18 @@ func TestPublishedWheels(t *testing.T) {
 
 // INS-090 to INS-093: coupler heights on three gauges, and none on any other.
 func TestPublishedCouplerHeights(t *testing.T) {
-	for id, track := range map[string]float64{"INS-090": 56.5, "INS-091": 36, "INS-092": 24} {
+	book := outside.Open(t)
+	for _, w := range []struct {
+		id    string
+		track float64
+	}{{"INS-090", 56.5}, {"INS-091", 36}, {"INS-092", 24}} {
+		id, track := w.id, w.track
 		v, _ := row(t, id)
 		a, b := span(t, v)
 		low, high, by, ok := CouplerHeight(quantity.Inches(track))
+		for k, end := range []float64{low.Inches(), high.Inches()} {
+			book.Hold(outside.At(id, "cfr-231", fmt.Sprintf("coupler height on %g in, %s", track, []string{"least", "most"}[k]), []float64{a, b}[k], end, "in", 1e-9, "rounding").As(outside.Restated))
+		}
 		if !ok || by != id || !near(low.Inches(), a, 1e-9) || !near(high.Inches(), b, 1e-9) {
 			t.Errorf("%v in: %v to %v, published %s", track, low.Inches(), high.Inches(), v)
 		}
@@ -170,11 +192,13 @@ func TestPublishedTellTaleDepth(t *testing.T) {
 	if v, _ := row(t, "INS-032"); v != "0.6*P*R/(S-0.6*P)" {
 		t.Fatal(v)
 	}
+	b := outside.Open(t)
 	for _, c := range []struct{ p, r, s, want float64 }{{140, 12, 11000, 0.092342}, {60, 6, 11000, 0.0625}} {
 		got, err := TellTaleDepth(quantity.PSIGauge(c.p), quantity.Inches(c.r), quantity.PSIGauge(c.s))
-		if err != nil || !near(got.Inches(), c.want, 1e-6) {
-			t.Errorf("%v in, %v; by hand %v", got.Inches(), err, c.want)
+		if err != nil {
+			t.Error(err)
 		}
+		b.Hold(outside.At("INS-032", "cfr-229", fmt.Sprintf("depth of a tell-tale hole at %g psi, %g in, %g psi, by hand from the printed formula", c.p, c.r, c.s), c.want, got.Inches(), "in", 1e-6, "six figures by hand").As(outside.Restated))
 	}
 	if _, err := TellTaleDepth(quantity.PSIGauge(200), quantity.Inches(12), quantity.PSIGauge(100)); err == nil {
 		t.Error("a depth for a plate that cannot hold")
@@ -211,10 +235,16 @@ func TestPublishedOrifices(t *testing.T) {
 			t.Errorf("%s: %v cfm, choked nozzle %v", id, cfm[id], free)
 		}
 	}
-	for id, named := range map[string]float64{"INS-096": 150, "INS-097": 120} {
-		if least, most := sharpHole*cfm[id], roundedHole*cfm[id]; most >= named || least <= named/3*0.9 {
-			t.Errorf("%s: %.1f to %.1f cfm through the hole of the %v cfm compressor", id, least, most, named)
-		}
+	book := outside.Open(t)
+	for _, w := range []struct {
+		id    string
+		named float64
+	}{{"INS-096", 150}, {"INS-097", 120}} {
+		id, named := w.id, w.named
+		const why = "the test is run below the named rate, and one that a wreck passes would be none"
+		book.Hold(
+			outside.Within(id, "cfr-230", fmt.Sprintf("air through the rounded test hole of the %g cfm compressor", named), 0, named, roundedHole*cfm[id], "cfm", 0, why).As(outside.Restated),
+			outside.Within(id, "cfr-230", fmt.Sprintf("air through the sharp test hole of the %g cfm compressor", named), named/3*0.9, named, sharpHole*cfm[id], "cfm", 0, why).As(outside.Restated))
 	}
 	per := (cfm["INS-095"] / strokes["INS-095"]) / (cfm["INS-094"] / strokes["INS-094"])
 	areas := math.Pow(11/9.5, 2)
