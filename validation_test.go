@@ -3,6 +3,7 @@ package headstock_test
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -91,6 +92,8 @@ func row(h held, by bool) string {
 func validation(lines []held) (text string, values, publications int) {
 	var b strings.Builder
 	groups := map[string][]held{}
+	numbers, rooms := map[string]int{}, map[string]int{}
+	statements := 0
 	var misses, rest []held
 	for _, h := range lines {
 		switch {
@@ -98,23 +101,39 @@ func validation(lines []held) (text string, values, publications int) {
 			misses = append(misses, h)
 		case h.counts():
 			groups[h.Source] = append(groups[h.Source], h)
+			if h.Statement {
+				statements++
+				continue
+			}
+			room, _, _ := strings.Cut(h.test, " ")
 			values++
+			numbers[h.Source]++
+			rooms[room]++
 		default:
 			rest = append(rest, h)
 		}
 	}
-	publications = len(groups)
+	publications = len(numbers)
 	share := func(h held) int { n, _ := strconv.Atoi(h.Share); return n }
 	worst := func(hs []held) held {
 		return slices.MaxFunc(hs, func(a, b held) int { return share(a) - share(b) })
 	}
 	fmt.Fprintf(&b, "# What headstock is held against\n\n")
 	fmt.Fprintf(&b, "Written by `make validation` from what the tests held; a test fails when it is stale. Do not edit.\n\n")
-	fmt.Fprintf(&b, "**%d outside values from %d publications** are computed by headstock and met. %d published figures are not met and %d more are held but prove nothing; both are listed below.\n\n",
-		values, publications, len(misses), len(rest))
+	fmt.Fprintf(&b, "**%d outside values from %d publications** are computed by headstock and met, and %d published statements that are true or not, from %d publications in all. ", values, publications, statements, len(groups))
+	fmt.Fprintf(&b, "%d published figures are not met; %d more are held but prove nothing; both are listed below.\n\n", len(misses), len(rest))
+	var of []string
+	air := 0
+	for _, r := range slices.Sorted(maps.Keys(rooms)) {
+		of = append(of, fmt.Sprintf("`%s` %d", r, rooms[r]))
+		if r == "trial" || r == "air" || strings.HasPrefix(r, "air/") {
+			air += rooms[r]
+		}
+	}
+	fmt.Fprintf(&b, "Of the values %d are of the air and %d of what is counted around it. By room: %s.\n\n", air, values-air, strings.Join(of, ", "))
 	fmt.Fprintf(&b, "A value counts when headstock computed it and nothing was chosen to meet it. A limit that is only kept, a figure from memory, and a figure that the model was tuned to do not count. A source whose standing is common practice is a page that was read and is itself second hand. *Used* is the part of the tolerance that the worst deviation takes. A published band has its ends for tolerance, and whatever is allowed beyond them is said.\n\n")
 	fmt.Fprintf(&b, "The figures are those of a test bench and of published equipment; none is a figure of a real machine on your railway. Advice only: local rules, the maker's instructions and licensed practice come first.\n\n")
-	fmt.Fprintf(&b, "| publication | standing | values | worst | published | ours | tolerance | used |\n|---|---|---|---|---|---|---|---|\n")
+	fmt.Fprintf(&b, "| publication | standing | values | statements | worst | published | ours | tolerance | used |\n|---|---|---|---|---|---|---|---|---|\n")
 	var keys []string
 	for _, k := range source.Keys() {
 		if len(groups[k]) > 0 {
@@ -132,7 +151,7 @@ func validation(lines []held) (text string, values, publications int) {
 		if w.Tolerance != "0" {
 			tol, used = "± "+w.Tolerance+unit, w.Share+" %"
 		}
-		fmt.Fprintf(&b, "| %s | %s | %d | %s: %s | %s | %s | %s | %s |\n", cell(ref.Title), ref.Standing, len(groups[k]), w.ID, cell(w.What), w.Published+unit, w.Ours+unit, tol, used)
+		fmt.Fprintf(&b, "| %s | %s | %d | %d | %s: %s | %s | %s | %s | %s |\n", cell(ref.Title), ref.Standing, numbers[k], len(groups[k])-numbers[k], w.ID, cell(w.What), w.Published+unit, w.Ours+unit, tol, used)
 	}
 	const head = "| row | what | published | ours | off | tolerance | reason of the tolerance | held by |\n|---|---|---|---|---|---|---|---|\n"
 	if len(misses) > 0 {

@@ -116,6 +116,7 @@ type Line struct {
 	Why       string `json:"why"`
 	Kind      Kind   `json:"kind,omitempty"`
 	Miss      string `json:"miss,omitempty"`
+	Statement bool   `json:"statement,omitempty"` // yes or no, not a number
 }
 
 // number prints v to a tenth of the tolerance.
@@ -161,7 +162,7 @@ func (c Check) line() Line {
 			}
 			return "no"
 		}
-		l.Published, l.Ours, l.Off, l.Unit = word(c.Low), word(c.Ours), "0", ""
+		l.Published, l.Ours, l.Off, l.Unit, l.Statement = word(c.Low), word(c.Ours), "0", "", true
 	}
 	l.Share = "0"
 	if c.Tolerance > 0 {

@@ -32,7 +32,7 @@ func TestLinesAreCutToATenthOfTheTolerance(t *testing.T) {
 		}
 	}
 	l := Says("row", "invented", "it stays on", false).line()
-	if l.Published != "yes" || l.Ours != "no" {
+	if l.Published != "yes" || l.Ours != "no" || !l.Statement {
 		t.Errorf("%+v", l)
 	}
 }
