@@ -66,6 +66,7 @@ func Bibliography() []Ref {
 		{"three-motor-tree", "fault tree of a relay scheme for three motors, expected cut sets", "example of a public fault-tree program, in the tests of another; as in reason.md 8.6", Paper},
 		{"relay-textbooks", "feedback of relays and the bridge network, common textbook cases", "reason.md 8.4 and 8.19, recomputed there; no one text was read", FromMemory},
 		{"rivest-1977", "R. L. Rivest, the necessity of feedback in minimal monotone combinational circuits", "IEEE Transactions on Computers C-26 (1977); from memory, recomputed in reason.md 8.18", FromMemory},
+		{"steel-pipe-air", "flow of air through schedule 40 steel pipe, table B-14 of a handbook of flow of fluids", "air at 100 psi and 60 °F; public copy of the page", Book},
 		{"toro-4.3", "E. F. Toro, Riemann Solvers and Numerical Methods for Fluid Dynamics, table 4.3", "the star values of the first test, as two public repositories repeat them; the book was not read", Book},
 		// texts at second hand
 		{"one-two-pipe-wiki", "public wiki on one-pipe and two-pipe systems", "2005; secondary", CommonPractice},

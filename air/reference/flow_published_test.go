@@ -3,6 +3,8 @@ package reference
 import (
 	"fmt"
 	"math"
+	"strconv"
+	"strings"
 	"testing"
 
 	"headstock/internal/outside"
@@ -112,4 +114,49 @@ func TestStarRegion(t *testing.T) {
 	hold("speed there", 0.92745, u)
 	hold("density left of the contact", 0.42632, left)
 	hold("density right of the contact", 0.26557, right)
+}
+
+// Flow of air through schedule 40 steel pipe of 1 and 1¼ in, air of 100 psi and 60 °F at 14.7 psi
+// (a table of a handbook of flow of fluids, in a public copy): psi lost in 100 ft at so many cubic feet of free air
+// a minute. The pipe here is 1 ft long and loses a hundredth, so that the air keeps its
+// density; it is warmer than the table's, so its pressure is raised to the same density. Bores
+// are those of the pipe schedule, the roughness is the 0.00015 ft of commercial steel, both from memory.
+func TestSteelPipe(t *testing.T) {
+	const (
+		psi   = 6894.757
+		foot  = 0.3048
+		cfm   = foot * foot * foot / 60
+		sixty = (60-32)/1.8 + 273.15
+		head  = 114.7 * psi * 293.15 / sixty
+		free  = 14.7 * psi / (287.05 * sixty)
+	)
+	book := outside.Open(t)
+	for _, w := range []struct {
+		inch       string
+		bore, flow float64 // in, cfm
+		drop       string  // psi in 100 ft
+	}{
+		{"1", 1.049, 40, ".379"}, {"1", 1.049, 50, ".578"}, {"1", 1.049, 60, ".819"}, {"1", 1.049, 70, "1.10"},
+		{"1", 1.049, 80, "1.43"}, {"1", 1.049, 100, "2.21"}, {"1", 1.049, 150, "4.87"}, {"1", 1.049, 200, "8.54"},
+		{"1¼", 1.380, 40, ".095"}, {"1¼", 1.380, 60, ".200"}, {"1¼", 1.380, 80, ".350"}, {"1¼", 1.380, 100, ".534"},
+		{"1¼", 1.380, 150, "1.17"}, {"1¼", 1.380, 200, "2.05"}, {"1¼", 1.380, 300, "4.56"}, {"1¼", 1.380, 400, "8.02"},
+	} {
+		drop, err := strconv.ParseFloat(w.drop, 64)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, digits, _ := strings.Cut(w.drop, ".")
+		half := 0.5 / math.Pow(10, float64(len(digits)))
+		area := math.Pi / 4 * w.bore * w.bore * 0.0254 * 0.0254
+		g := w.flow * cfm * free / area
+		gain := g * g * 287.05 * 293.15 / head / (2 * head)
+		s := bare("iso", foot, w.bore*0.0254, head)
+		s.Friction, s.Roughness = "colebrook", 0.00015*foot
+		s.Head = []Row{{Mode: "pressure", Pressure: head}}
+		s.Tail = []Row{{Mode: "pressure", Pressure: head, PressureEnd: head - drop*psi/100, Ramp: 0.1}}
+		pipe := build(t, s, 10)
+		advance(t, pipe, 5)
+		book.Hold(outside.At("B-14", "steel-pipe-air", fmt.Sprintf("free air through steel pipe of %s in that loses %s psi in 100 ft", w.inch, w.drop), w.flow, pipe.HeadFlow()/free/cfm, "cfm",
+			w.flow*(0.01+half/drop/2+gain), "the source reads its friction from a chart: 2 % of the drop, so 1 % of the flow; it leaves out the pressure that the air needs to gain speed, ρu²/2p of the flow; and half of the drop's last digit"))
+	}
 }
