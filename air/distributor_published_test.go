@@ -125,6 +125,6 @@ func TestReleaseDifferential_9_19(t *testing.T) {
 		r.Set(g.led, r.Gauge(g.pipe)+w.rise*psi)
 		r.Advance(r.Time() + 60)
 		off := r.Gauge(g.cyl) < 2*psi
-		b.Hold(outside.Says("9.19", "railway-club-1930s", fmt.Sprintf("a rise of %g psi takes the whole brake off: %v", w.rise, w.off), off == w.off).As(outside.Restated))
+		b.Hold(outside.Says("9.19", "railway-club-1930s", fmt.Sprintf("a rise of %g psi %s", w.rise, map[bool]string{true: "takes the whole brake off", false: "leaves it on"}[w.off]), off == w.off).As(outside.Restated))
 	}
 }

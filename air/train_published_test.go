@@ -268,7 +268,6 @@ func TestInsensitivityOfDirect(t *testing.T) {
 			r.Set(l.led, 500e3-w.fall*float64(k)/120)
 			r.Advance(start + w.in*float64(k)/120)
 		}
-		c := outside.Says(w.id, w.by, fmt.Sprintf("a fall of %.0f kPa in %g s applies a direct brake: %v", w.fall/1e3, w.in, w.applies), r.Gauge(l.cyl[0]) > 10e3 == w.applies)
-		b.Hold(c)
+		b.Hold(outside.Says(w.id, w.by, fmt.Sprintf("a fall of %.0f kPa in %g s %s a direct brake", w.fall/1e3, w.in, applies(w.applies)), r.Gauge(l.cyl[0]) > 10e3 == w.applies))
 	}
 }
