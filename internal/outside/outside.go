@@ -101,8 +101,8 @@ func (c Check) Deviation() float64 {
 // Met says that ours lies within the tolerance.
 func (c Check) Met() bool { return math.Abs(c.Deviation()) <= c.Tolerance }
 
-// Line is a check as it is kept. Figures are text, cut to a tenth of the tolerance, so
-// that the last bits of a processor make no line stale.
+// Line is a check as it is kept. Figures are text, cut to a tenth of the tolerance (to four
+// figures where there is none), so that the last bits of a processor make no line stale.
 type Line struct {
 	ID        string `json:"id"`
 	Source    string `json:"source"`
@@ -125,7 +125,10 @@ func number(v, tolerance float64) string {
 		return "no bound"
 	}
 	if tolerance == 0 {
-		return strconv.FormatFloat(v, 'g', 6, 64)
+		if v == math.Trunc(v) {
+			return strconv.FormatFloat(v, 'f', 0, 64)
+		}
+		return strconv.FormatFloat(v, 'g', 4, 64)
 	}
 	places := max(0, 1-int(math.Floor(math.Log10(tolerance))))
 	if places > 8 && v != 0 { // small in SI units
