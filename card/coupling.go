@@ -402,7 +402,7 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 		if !ok {
 			continue
 		}
-		s := shown{device: d.Name, where: placeName(v.Class, d.Place), low: rd.Value, high: rd.Value}
+		s := shown{device: d.Name, where: v.Class.PlaceName(d.Place), low: rd.Value, high: rd.Value}
 		x := p.Spread(rd)
 		if x != nil {
 			s.low, s.high = x.Over.Low, x.Over.High

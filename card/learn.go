@@ -52,7 +52,7 @@ func lessonTables(d *Document, l *teach.Lesson) {
 		for _, i := range costs {
 			name, where := strings.Join(i.Names, "; "), orDash(strings.Join(i.Places, "; "))
 			if name == "" {
-				name = plainWord(i.Function)
+				name = part(i.Function)
 			}
 			for _, x := range i.Differs {
 				if x.Reason == fleet.PlaceOther && len(i.Differs) > 1 {
@@ -74,12 +74,10 @@ func lessonTables(d *Document, l *teach.Lesson) {
 		for _, x := range i.Differs {
 			what = append(what, x.What)
 		}
-		t.Rows = append(t.Rows, []Cell{Text(plainWord(i.Function)), Text(orDash(strings.Join(i.Places, "; "))), Text(strings.Join(what, ", "))})
+		t.Rows = append(t.Rows, []Cell{Text(part(i.Function)), Text(orDash(strings.Join(i.Places, "; "))), Text(strings.Join(what, ", "))})
 	}
 	d.Table(t)
 }
-
-func plainWord(function string) string { return strings.ReplaceAll(function, "-", " ") }
 
 func orDash(s string) string {
 	if s == "" {
@@ -92,7 +90,7 @@ func orDash(s string) string {
 func harmful(d *Document, l *teach.Lesson, n int, i teach.Item) {
 	name := strings.Join(i.Names, "; ")
 	if name == "" {
-		name = plainWord(i.Function)
+		name = part(i.Function)
 	}
 	d.Heading(2, fmt.Sprintf("%d. %s", n, name))
 	if i.Keep {

@@ -73,15 +73,6 @@ func runs(n []int) string {
 	return strings.Join(parts, ", ")
 }
 
-func placeName(c *fleet.Class, id string) string {
-	for _, p := range c.Places {
-		if p.ID == id {
-			return p.Name
-		}
-	}
-	return id
-}
-
 func positions(d *fleet.Device) string {
 	var ps []string
 	for _, p := range d.Positions {
@@ -113,7 +104,7 @@ func Devices(c *fleet.Class, ds []*fleet.Device, title string) *Document {
 			if x.MustNotMove {
 				name = Marked(Warn, x.Name+" – must not be moved")
 			}
-			t.Rows = append(t.Rows, []Cell{Text(x.ID), name, Text(placeName(c, x.Place)), Text(positions(x))})
+			t.Rows = append(t.Rows, []Cell{Text(x.ID), name, Text(c.PlaceName(x.Place)), Text(positions(x))})
 		}
 	}
 	flush()
@@ -185,7 +176,7 @@ func Found(f *fleet.Fleet, words, class string) (*Document, int, error) {
 			if x.MustNotMove {
 				name = Marked(Warn, x.Name+" – must not be moved")
 			}
-			row := []Cell{Text(x.ID), name, Text(placeName(c, x.Place))}
+			row := []Cell{Text(x.ID), name, Text(c.PlaceName(x.Place))}
 			for _, p := range x.Positions {
 				t.Rows = append(t.Rows, append(row, Text(p.ID+": "+p.Looks)))
 				row = []Cell{Text(""), Text(""), Text("")}
@@ -292,7 +283,7 @@ func Device(f *fleet.Fleet, c *fleet.Class, u *fleet.Unit, x *fleet.Device) *Doc
 	add("function", strings.TrimSuffix(x.Function+": "+fn.Meaning, ": "))
 	add("also called", strings.Join(x.AlsoCalled, ", "))
 	add("system", x.System)
-	where := placeName(c, x.Place)
+	where := c.PlaceName(x.Place)
 	for _, p := range c.Places {
 		if p.ID == x.Place {
 			where += fmt.Sprintf(" (%s side, %s, %.1f m from headstock 1)", p.Side, p.Level, p.X)

@@ -114,7 +114,7 @@ func attempt(d *Document, k *fleet.Class, a *prepare.Attempt, several bool) {
 	if len(a.Never) > 0 {
 		var items []Item
 		for _, f := range a.Never {
-			it := Item{Text: "Do not reset: " + f.Name, Mark: Bad, Detail: []string{"Where: " + placeName(k, f.Device.Place) + "."}}
+			it := Item{Text: "Do not reset: " + f.Name, Mark: Bad, Detail: []string{"Where: " + k.PlaceName(f.Device.Place) + "."}}
 			for _, x := range f.Device.Cautions {
 				it.Detail = append(it.Detail, "Mind: "+x+".")
 			}
@@ -168,7 +168,7 @@ func attempt(d *Document, k *fleet.Class, a *prepare.Attempt, several bool) {
 		d.Heading(2, "Stands wrong and is not yours to move: report it")
 		var items []Item
 		for _, r := range a.Held {
-			items = append(items, Item{Text: otherwise(r) + ".", Mark: Bad, Detail: []string{"Where: " + placeName(k, r.Place) + "."}})
+			items = append(items, Item{Text: otherwise(r) + ".", Mark: Bad, Detail: []string{"Where: " + k.PlaceName(r.Place) + "."}})
 		}
 		d.Bullets(items...)
 	}
@@ -214,7 +214,7 @@ func signs(d *Document, k *fleet.Class, a *prepare.Attempt) {
 		if !s.Worked {
 			looks = Marked(Unknown, "cannot say whether: "+s.Looks)
 		}
-		t.Rows = append(t.Rows, []Cell{Text(s.Name), looks, Text(placeName(k, s.Place)), Text(s.Of.ReadsTrueWhen)})
+		t.Rows = append(t.Rows, []Cell{Text(s.Name), looks, Text(k.PlaceName(s.Place)), Text(s.Of.ReadsTrueWhen)})
 	}
 	d.Table(t)
 }
@@ -307,7 +307,7 @@ func within(rs, set []prepare.Remedy) bool {
 }
 
 func walked(k *fleet.Class, r prepare.Remedy) string {
-	where := placeName(k, r.Place)
+	where := k.PlaceName(r.Place)
 	switch {
 	case where == "":
 		return "the record does not say"

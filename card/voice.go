@@ -21,7 +21,7 @@ func at(r prove.Reason) string {
 	return fmt.Sprintf(" (%s, step %s)", r.Run, r.Step)
 }
 
-// part names an air element as spoken.
+// part names an air element or a function as spoken.
 func part(element string) string { return strings.ReplaceAll(element, "-", " ") }
 
 // Sentence words one reason.

@@ -241,7 +241,7 @@ func way(d *Document, c *fleet.Class, s prepare.Stand, u quantity.Units) {
 	text := u.Seconds(quantity.Seconds(s.Seconds)) + " on foot"
 	var by []string
 	for _, x := range s.Way[:len(s.Way)-1] {
-		by = append(by, placeName(c, x.To))
+		by = append(by, c.PlaceName(x.To))
 	}
 	if len(by) > 0 {
 		text += " by " + strings.Join(by, ", ")

@@ -199,7 +199,7 @@ func (c *Consist) Carries(i int, pipe string, end int) (bool, string) {
 		}
 		for _, id := range []string{pe.Hose, pe.Cock} {
 			if d, ok := v.Class.Device(id); ok {
-				if how, o := Fitted(v, d); how == "blanked" {
+				if how, o := v.Unit.Fitted(d); how == "blanked" {
 					why := fmt.Sprintf("the %s of %s is blanked behind headstock %d", plain(pipe), v.Name(), end)
 					if o != nil && o.Date != "" {
 						why += " (" + o.Date + ")"

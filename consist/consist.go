@@ -164,19 +164,14 @@ func (c *Consist) Device(vehicle int, name string) (*fleet.Device, bool) {
 	return ds[0], true
 }
 
-// Fitted is whether a device is fitted on this unit: the unit's state of today wins over
-// the class. The second result is the override that says so, if any.
-func Fitted(v *Vehicle, d *fleet.Device) (string, *fleet.Override) {
-	for i := range v.Unit.State {
-		o := &v.Unit.State[i]
-		if o.Device == d.ID && o.Property == "fitted" {
-			return o.Value, o
-		}
+// Side is the vehicle on one side of a joint, 0 in front of it and 1 behind, and the
+// headstock that it turns to the joint.
+func (c *Consist) Side(joint, side int) (vehicle, end int) {
+	vehicle = joint + side
+	if side == 0 {
+		return vehicle, c.Vehicles[vehicle].Rear()
 	}
-	if d.Fitted == "" {
-		return "yes", nil
-	}
-	return d.Fitted, nil
+	return vehicle, c.Vehicles[vehicle].Front()
 }
 
 // String is the consist as typed, with every unit number.

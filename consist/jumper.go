@@ -94,7 +94,7 @@ func trainline(c *fleet.Class, carries string) *fleet.Element {
 
 func hasAdapter(v *Vehicle) bool {
 	return slices.ContainsFunc(v.Class.DevicesOf("adapter-jumper"), func(d *fleet.Device) bool {
-		how, _ := Fitted(v, d)
+		how, _ := v.Unit.Fitted(d)
 		return how == "yes" && v.Unit.Carries(v.Class, d)
 	})
 }

@@ -24,7 +24,7 @@ func Settings(c *consist.Consist) []Setting {
 			if !v.Unit.Carries(v.Class, d) {
 				continue
 			}
-			if how, _ := consist.Fitted(v, d); how != "yes" {
+			if how, _ := v.Unit.Fitted(d); how != "yes" {
 				continue
 			}
 			at, ok := c.Position(i, d.ID)

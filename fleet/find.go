@@ -121,6 +121,14 @@ func (c *Class) Place(id string) (Place, bool) {
 	return Place{}, false
 }
 
+// PlaceName is a place as people say it: its name, or its id where it has none.
+func (c *Class) PlaceName(id string) string {
+	if p, ok := c.Place(id); ok && p.Name != "" {
+		return p.Name
+	}
+	return id
+}
+
 // Position finds a position of the device by its id.
 func (d *Device) Position(id string) (*Position, bool) {
 	for i := range d.Positions {
@@ -199,6 +207,21 @@ func (u *Unit) inherent(c *Class, feature string) bool {
 func (u *Unit) Carries(c *Class, d *Device) bool {
 	return !slices.Contains(u.Without, d.ID) &&
 		(d.OnlyWith == "" || u.Has(c, d.OnlyWith)) && (d.OnlyWithout == "" || !u.Has(c, d.OnlyWithout))
+}
+
+// Fitted is whether a device is fitted on this unit: its own state of today wins over the
+// class, and the unit's own word over that of its range, which comes after it. The second
+// result is the override that says so, if any.
+func (u *Unit) Fitted(d *Device) (string, *Override) {
+	for i := range u.State {
+		if o := &u.State[i]; o.Device == d.ID && o.Property == "fitted" {
+			return o.Value, o
+		}
+	}
+	if d.Fitted == "" {
+		return "yes", nil
+	}
+	return d.Fitted, nil
 }
 
 // Today is what stands otherwise than the record says of a device on this unit, in the

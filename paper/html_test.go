@@ -109,8 +109,9 @@ func TestHTMLIsAccessible(t *testing.T) {
 // unquote reads a string as a style sheet does: a backslash, up to six hexadecimal
 // digits and one space are one character.
 func unquote(t interface{ Fatalf(string, ...any) }, s string) string {
-	body, ok := strings.CutPrefix(s, "'")
-	if body, ok = strings.CutSuffix(body, "'"); !ok || len(s) < 2 {
+	body, opened := strings.CutPrefix(s, "'")
+	body, shut := strings.CutSuffix(body, "'")
+	if !opened || !shut {
 		t.Fatalf("%q is no quoted text", s)
 	}
 	var out []rune

@@ -81,29 +81,20 @@ func Instruct(c *fleet.Class, u *fleet.Unit, p *fleet.Instructions) []Step {
 }
 
 func at(c *fleet.Class, u *fleet.Unit, d *fleet.Device, position string) At {
-	a := At{Device: d, Position: position, Place: d.Place}
-	if p, ok := c.Place(d.Place); ok && p.Name != "" {
-		a.Place = p.Name
-	}
+	a := At{Device: d, Position: position, Place: c.PlaceName(d.Place)}
 	if p, ok := d.Position(position); ok {
 		a.Looks = p.Looks
 	}
 	if u == nil {
 		return a
 	}
-	fitted := d.Fitted
-	for _, o := range u.State {
-		if o.Device != d.ID {
-			continue
-		}
+	for _, o := range slices.Backward(u.Today(d.ID)) { // the unit's own word comes first, and stays
 		a.State = o.Property + " " + o.Value + " since " + o.Date + ": " + o.Reason
-		switch o.Property {
-		case "fitted":
-			fitted = o.Value
-		case "looks":
+		if o.Property == "looks" {
 			a.Looks = o.Value
 		}
 	}
-	a.Unfit = fitted != "" && fitted != "yes" || !u.Carries(c, d)
+	how, _ := u.Fitted(d)
+	a.Unfit = how != "yes" || !u.Carries(c, d)
 	return a
 }

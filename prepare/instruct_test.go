@@ -1,6 +1,7 @@
 package prepare_test
 
 import (
+	"strings"
 	"testing"
 
 	"headstock/demo"
@@ -73,5 +74,22 @@ func TestInstructCarriesCautions(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// Where a unit's own entry and that of its range both speak of a device, the unit's own
+// word, which comes first, wins here as everywhere.
+func TestOwnWordWins(t *testing.T) {
+	f := railway(t)
+	c, _ := f.Class("Kite")
+	u, _ := f.Unit("Kite", 11)
+	u.State = []fleet.Override{
+		{Device: "cab-1-vigilance-pedal", Property: "fitted", Value: "yes", Date: "2026-11-02", Reason: "mended on this unit"},
+		{Device: "cab-1-vigilance-pedal", Property: "fitted", Value: "out of use", Date: "2026-09-21", Reason: "of the whole range"},
+	}
+	p := &fleet.Instructions{Name: "take over", Steps: []fleet.Instruction{{Look: []fleet.Claim{{Device: "cab-1-vigilance-pedal", Position: "held"}}}}}
+	s := prepare.Instruct(c, u, p)
+	if a := s[0].At[0]; a.Unfit || !strings.Contains(a.State, "mended") {
+		t.Errorf("unfit %v, %q", a.Unfit, a.State)
 	}
 }

@@ -278,7 +278,7 @@ func (p *pair) tells(k int) []Told {
 		if !ok || x.Part.Kind != "lamp" && x.Part.Kind != "bell" {
 			continue
 		}
-		if how, _ := consist.Fitted(v, d); how != "yes" {
+		if how, _ := v.Unit.Fitted(d); how != "yes" {
 			continue
 		}
 		at[x.Part.ID] = len(out)

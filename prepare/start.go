@@ -223,7 +223,7 @@ func (b *starter) stand() {
 				stands = p
 			}
 		}
-		if how, _ := consist.Fitted(v, d); how != "yes" || !v.Unit.Carries(v.Class, d) {
+		if how, _ := v.Unit.Fitted(d); how != "yes" || !v.Unit.Carries(v.Class, d) {
 			stands = "" // the record does not say how the circuit goes past it
 		}
 		b.standing[d.ID], b.now[d.ID] = want, stands
@@ -381,7 +381,7 @@ func (b *starter) attempt() *Attempt {
 				continue
 			}
 			need := fmt.Sprintf("how %s (%s) stands", x.Device.Name, x.Device.ID)
-			if how, o := consist.Fitted(v, x.Device); how != "yes" {
+			if how, o := v.Unit.Fitted(x.Device); how != "yes" {
 				need = fmt.Sprintf("how the circuit goes past %s (%s), which is %s on this unit", x.Device.Name, x.Device.ID, how)
 				if o != nil && o.Date != "" {
 					need += " since " + o.Date
@@ -509,7 +509,7 @@ func (b *starter) signs(s *circuit.State) []Sign {
 		if !ok {
 			continue
 		}
-		if how, _ := consist.Fitted(b.vehicle, d); how != "yes" {
+		if how, _ := b.vehicle.Unit.Fitted(d); how != "yes" {
 			continue
 		}
 		on := s.Stands(x.Thing, circuit.Worked)

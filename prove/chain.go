@@ -1,7 +1,6 @@
 package prove
 
 import (
-	"slices"
 	"strings"
 
 	"headstock/consist"
@@ -102,11 +101,7 @@ func stands(c *consist.Consist, i int, e *fleet.Element) []Stand {
 			continue
 		}
 		pos, _ := c.Position(i, id)
-		if k := slices.IndexFunc(c.Vehicles[i].Class.Places, func(p fleet.Place) bool { return p.ID == d.Place }); k >= 0 {
-			out = append(out, Stand{id, d.Name, c.Vehicles[i].Class.Places[k].Name, pos})
-			continue
-		}
-		out = append(out, Stand{id, d.Name, d.Place, pos})
+		out = append(out, Stand{id, d.Name, c.Vehicles[i].Class.PlaceName(d.Place), pos})
 	}
 	return out
 }

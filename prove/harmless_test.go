@@ -3,6 +3,7 @@ package prove_test
 import (
 	"os"
 	"path"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -54,7 +55,7 @@ func TestHarmless(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if equal(b.Plant.Settings(with), base) {
+		if slices.Equal(b.Plant.Settings(with), base) {
 			continue // the same network is the same run
 		}
 		tried++
@@ -92,13 +93,4 @@ func TestHarmless(t *testing.T) {
 	if tried < 90 {
 		t.Errorf("only %d settings reach the air", tried)
 	}
-}
-
-func equal(a, b []float64) bool {
-	for k := range a {
-		if a[k] != b[k] {
-			return false
-		}
-	}
-	return true
 }

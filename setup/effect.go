@@ -293,18 +293,11 @@ func differ(c *consist.Consist, a, b *trial.Result, step string) []Seen {
 			told = told || (x.Value >= 2) != (y.Value >= 2)
 		}
 		if told {
-			out = append(out, Seen{Step: x.Step, Unit: v.Name(), Device: d.Name, Place: placeOf(v.Class, d), Kind: x.Kind, Was: y.Value, Is: x.Value, WasOut: y.Out, IsOut: x.Out,
+			out = append(out, Seen{Step: x.Step, Unit: v.Name(), Device: d.Name, Place: v.Class.PlaceName(d.Place), Kind: x.Kind, Was: y.Value, Is: x.Value, WasOut: y.Out, IsOut: x.Out,
 				InCab: x.Vehicle == lead && d.Cab != 0 && (v.Cab == 0 || d.Cab == v.Cab)})
 		}
 	}
 	return out
-}
-
-func placeOf(c *fleet.Class, d *fleet.Device) string {
-	if p, ok := c.Place(d.Place); ok && p.Name != "" {
-		return p.Name
-	}
-	return d.Place
 }
 
 // Moving reads "Kite 11.changeover", with or without "=position", for a unit of the

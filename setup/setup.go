@@ -170,19 +170,14 @@ func line(c, claimed *consist.Consist, i int, d *fleet.Device) Line {
 	v := c.Vehicles[i]
 	pos, _ := c.Position(i, d.ID)
 	was, _ := claimed.Position(i, d.ID)
-	l := Line{Device: d.ID, Name: d.Name, Place: d.Place, Position: pos, Cautions: d.Cautions, GoesWith: d.GoesWith, Evidence: d.Evidence, MustNotMove: d.MustNotMove, Moved: pos != was}
+	l := Line{Device: d.ID, Name: d.Name, Place: v.Class.PlaceName(d.Place), Position: pos, Cautions: d.Cautions, GoesWith: d.GoesWith, Evidence: d.Evidence, MustNotMove: d.MustNotMove, Moved: pos != was}
 	if l.Moved {
 		l.Claim = was
-	}
-	for _, p := range v.Class.Places {
-		if p.ID == d.Place && p.Name != "" {
-			l.Place = p.Name
-		}
 	}
 	if p, ok := d.Position(pos); ok {
 		l.Looks = p.Looks
 	}
-	if how, o := consist.Fitted(v, d); how != "yes" {
+	if how, o := v.Unit.Fitted(d); how != "yes" {
 		l.Note = how
 		if o != nil {
 			l.Note = fmt.Sprintf("%s since %s: %s", how, o.Date, o.Reason)

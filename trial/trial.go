@@ -399,12 +399,8 @@ func (x *runner) part(joint int) error {
 		return fmt.Errorf("no joint %d in this consist", joint+1)
 	}
 	for side := range 2 {
-		i := joint + side
+		i, end := x.c.Side(joint, side)
 		v := x.c.Vehicles[i]
-		end := v.Rear()
-		if side == 1 {
-			end = v.Front()
-		}
 		for _, pe := range v.Class.Ends[end-1].Pipes {
 			pos, ok := x.c.Position(i, pe.Hose)
 			if ok && pos != "on dummy" {
@@ -424,7 +420,7 @@ func (x *runner) read(step string) {
 				continue
 			}
 			rd := Reading{Step: step, Vehicle: i, Device: d.ID, Kind: d.Kind}
-			if f, _ := consist.Fitted(v, d); f != "yes" {
+			if f, _ := v.Unit.Fitted(d); f != "yes" {
 				rd.Fitted = f
 			}
 			switch d.Kind {

@@ -1,10 +1,8 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -243,15 +241,7 @@ func (d *door) newRecord() *cobra.Command {
 				_, err := fmt.Fprint(d.out, fleet.Blank(args[0]))
 				return err
 			}
-			f, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-			if errors.Is(err, fs.ErrExist) {
-				return bad("%q is there already, and is left as it is", to)
-			}
-			if err != nil {
-				return unreadable(err)
-			}
-			_, err = fmt.Fprint(f, fleet.Blank(args[0]))
-			return errors.Join(err, f.Close())
+			return writeNew(to, []byte(fleet.Blank(args[0])))
 		},
 	}
 	c.Flags().StringVar(&to, "to", "", "file to write; one that is there already is never written over")

@@ -3,10 +3,8 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"strings"
 
@@ -145,15 +143,7 @@ func writeForm(name string, p *prove.Proof) error {
 		}
 	}
 	w.Flush()
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, fs.ErrExist) {
-		return bad("%q is there already, and is left as it is", name)
-	}
-	if err != nil {
-		return unreadable(err)
-	}
-	_, err = f.Write(b.Bytes())
-	return errors.Join(err, f.Close())
+	return writeNew(name, b.Bytes())
 }
 
 // separator is what stands between the names of the columns: a comma, or a semicolon as

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -120,6 +121,19 @@ func (p *printer) ask(cmd *cobra.Command, args []string) {
 	if len(q) > 0 {
 		p.path += "?" + q.Encode()
 	}
+}
+
+// writeNew writes a file that must not be there yet; one that is there is left as it is.
+func writeNew(name string, data []byte) error {
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return bad("%q is there already, and is left as it is", name)
+	}
+	if err != nil {
+		return unreadable(err)
+	}
+	_, err = f.Write(data)
+	return errors.Join(err, f.Close())
 }
 
 // writeFile puts a whole file in place or leaves what was there: the bytes are written

@@ -96,7 +96,7 @@ func (d *door) freeze(w *prepare.Walk, folder string) error {
 		folder = in
 	}
 	name := filepath.Join(folder, "walk.yaml")
-	if err := os.WriteFile(name, []byte(fleet.WriteWalkOrder(w.Class, w.Freeze())), 0o644); err != nil {
+	if err := writeFile(name, []byte(fleet.WriteWalkOrder(w.Class, w.Freeze())), 0o644); err != nil {
 		return exit{2, err.Error()}
 	}
 	proof := "bounded, not proved shortest"
