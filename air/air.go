@@ -18,7 +18,7 @@
 // # Model
 //
 // Nodes hold air at one temperature (isothermal, the default) or carry their own
-// internal energy, with no heat through the wall ([Conditions.Energy]). Openings pass air
+// internal energy, with no heat through the wall ([OwnTemperatures]). Openings pass air
 // by ISO 6358 (sonic conductance and critical pressure ratio) or as an isentropic
 // nozzle, with a straight line near equal pressures. Pipes have inertia and wall
 // friction. Pressures inside are absolute, in pascals; masses in kilograms; times in

@@ -40,7 +40,7 @@ func draw(t *rapid.T, pipes bool) drawn {
 			case 1:
 				d.b.Check("check", d.nodes[i], d.nodes[to], Hole(bore, 0.8), 2e3)
 			case 2:
-				d.b.Pipe("pipe", d.nodes[i], d.nodes[to], max(bore, 6e-3), 5, 0.028, 1)
+				d.b.Pipe("pipe", d.nodes[i], d.nodes[to], max(bore, 6e-3), 5, 1e-4, 1)
 			}
 		}
 	}
@@ -224,7 +224,7 @@ func TestMirror(t *testing.T) {
 			return ns[i]
 		}
 		for i := range 6 {
-			b.Pipe("pipe", at(i), at(i+1), 0.032, 13, 0.028, 2)
+			b.Pipe("pipe", at(i), at(i+1), 0.032, 13, 1e-4, 2)
 		}
 		b.Passage("vent", at(0), Atmosphere, Hole(8e-3, 0.8))
 		net, err := b.Compile()

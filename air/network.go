@@ -24,6 +24,9 @@ type node struct {
 	v     float64
 	cyl   *VariableVolume
 	p0    float64 // fixed nodes
+	// pipe
+	bore, skin float64 // m, and m2 of wall
+	wall       *wall
 }
 
 type edgeKind uint8
@@ -43,7 +46,9 @@ type edge struct {
 	o        Orifice
 	crack    float64
 	// pipe
-	area, length, bore, loss, friction float64
+	area, length, bore, loss float64
+	smooth                   bool // no friction at all: for comparison with theory
+	wall                     *wall
 	// regulated
 	target    int32 // index into targets
 	dead, bnd float64
@@ -150,12 +155,27 @@ func (b *Builder) Check(name string, from, to Node, o Orifice, crack float64) Ed
 	return b.edge(edge{name: name, kind: checkEdge, from: from, to: to, o: o, crack: crack})
 }
 
-// Pipe joins two nodes by a length of pipe with inertia, Darcy friction factor f in
-// turbulent flow (64/Re below), and loss coefficient k for its cocks and bends.
-func (b *Builder) Pipe(name string, from, to Node, bore, length, f, k float64) Edge {
-	const quarterPi = 0.7853981633974483
-	return b.edge(edge{name: name, kind: pipeEdge, from: from, to: to, bore: bore,
-		area: quarterPi * bore * bore, length: length, friction: f, loss: k})
+// PipeVolume adds a node that is a length (m) of pipe of a bore (m) with walls of a
+// roughness (m): its air warms and cools at the wall ([Conditions.Air]).
+func (b *Builder) PipeVolume(name string, bore, length, roughness float64) Node {
+	n := b.Volume(name, quarterPi*bore*bore*length)
+	nd := &b.nodes[n]
+	nd.bore, nd.skin, nd.wall = bore, 4*quarterPi*bore*length, wallOf(roughness/bore)
+	return n
+}
+
+const quarterPi = 0.7853981633974483
+
+// Pipe joins two nodes by a length (m) of pipe of a bore (m) with inertia, wall friction by
+// Reynolds number for a roughness (m; negative: no friction), and loss coefficient k for
+// its cocks and bends. What the nodes hold is theirs: the pipe has no volume of its own.
+func (b *Builder) Pipe(name string, from, to Node, bore, length, roughness, k float64) Edge {
+	e := edge{name: name, kind: pipeEdge, from: from, to: to, bore: bore,
+		area: quarterPi * bore * bore, length: length, loss: k, smooth: roughness < 0}
+	if !e.smooth {
+		e.wall = wallOf(roughness / bore)
+	}
+	return b.edge(e)
 }
 
 // RegulatorSpec describes a self-lapping pair of ports: a supply port that opens while
@@ -214,7 +234,8 @@ type Network struct {
 	pumps    []pump
 	initial  []uint8
 	slotInit []float64
-	row      []int32 // node → row of the system, -1 fixed
+	row      []int32 // node → row of the system; the row after the last for a fixed one
+	diag     []int32 // node → place of its diagonal
 	n        int     // rows
 	lu       symbolic
 	at       []edgePlaces
@@ -222,7 +243,13 @@ type Network struct {
 	floats   int
 }
 
-type edgePlaces struct{ aa, ab, ba, bb int32 }
+// edgePlaces is where an edge stands in the system; what concerns a fixed node stands in
+// the last place, which is nobody's.
+type edgePlaces struct {
+	a, b           int32 // rows
+	aa, ab, ba, bb int32
+	outside, pipe  bool // meets a fixed node; is a pipe
+}
 
 // Compile checks the network and prepares its solution.
 func (b *Builder) Compile() (*Network, error) {
@@ -231,7 +258,6 @@ func (b *Builder) Compile() (*Network, error) {
 	net.row = make([]int32, len(b.nodes))
 	for i, n := range b.nodes {
 		if n.fixed {
-			net.row[i] = -1
 			continue
 		}
 		if !(n.v > 0) {
@@ -240,30 +266,37 @@ func (b *Builder) Compile() (*Network, error) {
 		net.row[i] = int32(net.n)
 		net.n++
 	}
+	for i, n := range b.nodes {
+		if n.fixed {
+			net.row[i] = int32(net.n)
+		}
+	}
 	var pairs [][2]int32
 	for _, e := range b.edges {
 		if int(e.from) >= len(b.nodes) || int(e.to) >= len(b.nodes) || e.from < 0 || e.to < 0 {
 			return nil, fmt.Errorf("air: %q joins a node that is not there", e.name)
 		}
-		if r, s := net.row[e.from], net.row[e.to]; r >= 0 && s >= 0 && r != s {
+		if r, s := net.row[e.from], net.row[e.to]; !b.nodes[e.from].fixed && !b.nodes[e.to].fixed && r != s {
 			pairs = append(pairs, [2]int32{r, s})
 		}
 	}
 	net.lu = analyse(net.n, pairs)
+	nobody := int32(net.lu.size)
+	place := func(from, to Node) int32 {
+		if b.nodes[from].fixed || b.nodes[to].fixed {
+			return nobody
+		}
+		return net.lu.place(net.row[from], net.row[to])
+	}
+	net.diag = make([]int32, len(b.nodes))
+	for i := range b.nodes {
+		net.diag[i] = place(Node(i), Node(i))
+	}
 	net.at = make([]edgePlaces, len(b.edges))
 	for i, e := range b.edges {
-		p := edgePlaces{-1, -1, -1, -1}
-		ra, rb := net.row[e.from], net.row[e.to]
-		if ra >= 0 {
-			p.aa = net.lu.place(ra, ra)
-		}
-		if rb >= 0 {
-			p.bb = net.lu.place(rb, rb)
-		}
-		if ra >= 0 && rb >= 0 {
-			p.ab, p.ba = net.lu.place(ra, rb), net.lu.place(rb, ra)
-		}
-		net.at[i] = p
+		net.at[i] = edgePlaces{a: net.row[e.from], b: net.row[e.to],
+			aa: place(e.from, e.from), ab: place(e.from, e.to), ba: place(e.to, e.from), bb: place(e.to, e.to),
+			outside: b.nodes[e.from].fixed || b.nodes[e.to].fixed, pipe: e.kind == pipeEdge}
 	}
 	net.memory = make([]int32, len(b.switches))
 	for i, s := range b.switches {

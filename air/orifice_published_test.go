@@ -81,7 +81,7 @@ func TestVesselAgainstIsentropicRows(t *testing.T) {
 	b := outside.Open(t)
 	const p0 = 601325.
 	c := fine()
-	c.Energy = true
+	c.Air = OwnTemperatures
 	r, n := vessel(t, 0.1, p0, Nozzle(0.8, math.Pi/4*9e-6), c)
 	m0, t0 := r.mass[n], r.Temperature(n)
 	for _, w := range isentropic {

@@ -3,18 +3,29 @@ package air
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Conditions are the surroundings of a run and how finely it is stepped.
 type Conditions struct {
 	Atmosphere  float64 // Pa absolute
 	Temperature float64 // K
-	Energy      bool    // nodes carry their own temperature
+	Air         Air     // whose temperature is reckoned with
 	Tolerance   float64 // Pa, how far a pressure may turn from its straight line in one step (default 50)
 	MinStep     float64 // s (default 0.0002)
 	MaxStep     float64 // s (default 2)
-	EventStep   float64 // s, how late a valve may snap, and the first step after it did (default 0.0002)
+	EventStep   float64 // s, how late a valve may snap (default 0.0002)
+	Restart     float64 // s, the first step after a valve snapped or something was moved (default 0.002)
 }
+
+// Air says which volumes have a temperature of their own.
+type Air uint8
+
+const (
+	OneTemperature   Air = iota // none: all air is at that of the surroundings
+	PipeTemperatures            // lengths of pipe: by compression, the air that comes, and the wall
+	OwnTemperatures             // every volume, and no heat passes a wall
+)
 
 // Usual is sea level at 20 °C with the default steps.
 func Usual() Conditions { return Conditions{Atmosphere: Standard, Temperature: RefTemp} }
@@ -30,7 +41,8 @@ type Run struct {
 	last  float64 // length of the last step, s; 0 where the next may not lean on it
 
 	mass, p, slope []float64 // by node
-	temp, energy   []float64 // by node, energy form
+	temp           []float64 // by node, K
+	rush           []float64 // by node, flow along the pipe that it is, kg/s
 	flow           []float64 // by edge, kg/s
 	moved, turn    []float64 // by edge, what the last step carried, kg, and how it changed the flow, kg/s
 	blow           []float64 // by edge, seconds of audible flow since ClearBlow
@@ -42,12 +54,20 @@ type Run struct {
 	start          float64 // mass at the start, kg
 	dirty          bool
 
-	// scratch
-	a, x, ja, jb, m0, w, d, mNew, pNew, pAt, tgt []float64
-	eNew                                         []float64
-	stNew                                        []uint8
-	lost                                         Node // whose pressure a step lost
-	back                                         *Run // where AdvanceUntil goes back to
+	// scratch of a step
+	active       []int32   // edges that are not shut
+	a, x         []float64 // the system, by place and by row; a last one of each is nobody's
+	m0, ja, jb   []float64 // by edge: flow at the end of the step, and its slopes
+	w, d         []float64 // by edge: seconds of that flow, and kg on top, that the step carries
+	mNew, pNew   []float64 // by node
+	pAt, tgt     []float64
+	own          []bool    // by node: its temperature is its own
+	warmth, lag  []float64 // by own node: heat of the wall in the step, J/K, and as a share of its mass
+	in, out      []float64 // by own node: heat brought, J, and mass taken in the step, kg
+	tNew         []float64
+	stNew        []uint8
+	lost         Node // whose pressure a step lost
+	back         *Run // where AdvanceUntil goes back to
 }
 
 // NewRun starts a run with every node at atmospheric pressure and every switch in its
@@ -65,13 +85,23 @@ func (n *Network) NewRun(c Conditions) *Run {
 	if c.EventStep == 0 {
 		c.EventStep = 2e-4
 	}
+	if c.Restart == 0 {
+		c.Restart = 2e-3
+	}
 	nn, ne := len(n.nodes), len(n.edges)
+	at := func() []float64 { return make([]float64, nn) }
+	on := func() []float64 { return make([]float64, ne) }
 	r := &Run{net: n, cond: c, dt: c.EventStep, dirty: true,
-		mass: make([]float64, nn), p: make([]float64, nn), slope: make([]float64, nn), temp: make([]float64, nn), energy: make([]float64, nn),
-		flow: make([]float64, ne), moved: make([]float64, ne), turn: make([]float64, ne), blow: make([]float64, ne), open: make([]float64, ne), slot: append([]float64(nil), n.slotInit...),
-		state: append([]uint8(nil), n.initial...), mem: make([]float64, n.floats),
-		a: make([]float64, n.lu.size), x: make([]float64, n.n), ja: make([]float64, ne), jb: make([]float64, ne), m0: make([]float64, ne),
-		mNew: make([]float64, nn), pNew: make([]float64, nn), eNew: make([]float64, nn), tgt: make([]float64, len(n.targets)), pAt: make([]float64, nn), d: make([]float64, ne), w: make([]float64, ne), stNew: make([]uint8, len(n.initial))}
+		mass: at(), p: at(), slope: at(), temp: at(), rush: at(),
+		flow: on(), moved: on(), turn: on(), blow: on(), open: on(), slot: slices.Clone(n.slotInit),
+		state: slices.Clone(n.initial), mem: make([]float64, n.floats),
+		active: make([]int32, 0, ne), a: make([]float64, n.lu.size+1), x: make([]float64, n.n+1),
+		m0: on(), ja: on(), jb: on(), w: on(), d: on(), mNew: at(), pNew: at(), pAt: at(), tgt: make([]float64, len(n.targets)),
+		own: make([]bool, nn), warmth: at(), lag: at(), in: at(), out: at(), tNew: at(), stNew: make([]uint8, len(n.initial))}
+	for i := range n.nodes {
+		nd := &n.nodes[i]
+		r.own[i] = !nd.fixed && (c.Air == OwnTemperatures || c.Air == PipeTemperatures && nd.wall != nil)
+	}
 	for i := range n.nodes {
 		p := c.Atmosphere
 		if n.nodes[i].fixed && i > 0 {
@@ -91,7 +121,6 @@ func (r *Run) put(n Node, p, t float64) {
 	}
 	r.p[n], r.temp[n] = p, t
 	r.mass[n] = p * v / (GasConstant * t)
-	r.energy[n] = r.mass[n] * specificV * t
 }
 
 // begin makes memories agree with the pressures and starts the mass audit.
@@ -125,7 +154,7 @@ func (r *Run) CopyFrom(o *Run) {
 	copy(r.p, o.p)
 	copy(r.slope, o.slope)
 	copy(r.temp, o.temp)
-	copy(r.energy, o.energy)
+	copy(r.rush, o.rush)
 	copy(r.flow, o.flow)
 	copy(r.moved, o.moved)
 	copy(r.turn, o.turn)
@@ -142,7 +171,7 @@ func (r *Run) Set(s Slot, v float64) {
 	if r.slot[s] != v {
 		r.slot[s] = v
 		r.dirty = true
-		r.dt, r.last = r.cond.EventStep, 0
+		r.dt, r.last = r.cond.Restart, 0
 	}
 }
 
@@ -212,9 +241,17 @@ next:
 	return best
 }
 
+// refresh works out which edges are open. One that is shut carries nothing from now on.
 func (r *Run) refresh() {
+	r.active = r.active[:0]
 	for i := range r.net.edges {
-		r.open[i] = r.opening(r.net.edges[i].alts, 1)
+		o := r.opening(r.net.edges[i].alts, 1)
+		r.open[i] = o
+		if o != 0 {
+			r.active = append(r.active, int32(i))
+			continue
+		}
+		r.flow[i], r.moved[i], r.turn[i], r.m0[i], r.d[i] = 0, 0, 0, 0, 0
 	}
 	r.dirty = false
 }
@@ -254,8 +291,9 @@ func (r *Run) targets() {
 	}
 }
 
-// linearise writes the flow through each edge at the end of a step of dt as
-// m0 + ja·dp(from) − jb·dp(to), and what the step carries as d + w·flow. Openings are
+// assemble writes the system of a step of dt: what each node takes up for a pascal, and
+// what the edges carry. The flow through an edge at the end of the step is
+// m0 + ja·dp(from) − jb·dp(to), and what the step carries d + w·flow. Openings are
 // taken as they are where the pressures are thought to come to. Secants rather than
 // tangents are taken: a square root's tangent near equal pressures would throw a small
 // volume past its neighbour, a secant never does.
@@ -263,63 +301,137 @@ func (r *Run) targets() {
 // What is carried is the second-order backward difference, by edge so that mass balances:
 // 2/3 of the flow at the end and 1/3 of what the last step carried, for steps of one
 // length. An edge that was shut has nothing to lean on and goes by its flow at the end.
-func (r *Run) linearise(dt float64) {
+//
+// A node with a temperature of its own balances heat instead of mass, divided by cp·T: with
+// air coming in at T_in, and the wall giving H = h·A·dt for every kelvin,
+//
+//	(V/(γRT) + H/(cp·p))·dp = Σ in·(T_in/T + H/(cp·m)) − Σ out·(1 + H/(cp·m)) + H·(T_wall − T)/(cp·T)
+//
+// which is adiabatic for H = 0 and isothermal as H grows.
+func (r *Run) assemble(dt float64) {
+	net := r.net
+	clear(r.a)
+	clear(r.x)
+	for i := range net.nodes {
+		nd := &net.nodes[i]
+		if nd.fixed {
+			continue
+		}
+		v := nd.v
+		if nd.cyl != nil {
+			vol, dv := nd.cyl.at(r.p[i], r.cond.Atmosphere)
+			v = vol + float64(r.p[i]*dv)
+		}
+		c := v / (GasConstant * r.temp[i])
+		if r.own[i] {
+			c /= Gamma
+			if nd.wall != nil && r.cond.Air == PipeTemperatures {
+				h := r.wallHeat(i, nd) * dt
+				r.warmth[i], r.lag[i] = h, h/(specificP*r.mass[i])
+				c += h / (specificP * r.p[i])
+				r.x[net.row[i]] = h * (r.cond.Temperature - r.temp[i]) / (specificP * r.temp[i])
+			}
+		}
+		r.a[net.diag[i]] = c
+	}
 	end, lean := 1.0, 0.0
 	if q := dt / r.last; r.last > 0 && q <= 2 {
 		end, lean = (1+q)/(1+float64(2*q)), q*q/(1+float64(2*q))
 	}
-	for i := range r.net.edges {
-		e := &r.net.edges[i]
+	for _, i := range r.active {
+		e := &net.edges[i]
 		o := r.open[i]
-		r.m0[i], r.ja[i], r.jb[i], r.w[i], r.d[i] = 0, 0, 0, dt, 0
-		if o == 0 {
-			continue
-		}
+		w, d := dt, 0.0
 		if was := r.moved[i]; was != 0 {
-			r.w[i], r.d[i] = float64(end*dt), float64(lean*was)
+			w, d = float64(end*dt), float64(lean*was)
 		}
 		p1, p2 := r.pAt[e.from], r.pAt[e.to]
+		var m, ja, jb float64
 		switch e.kind {
 		case orificeEdge:
-			m, g := r.secant(e, o, p1, p2)
-			r.m0[i], r.ja[i], r.jb[i] = m, g, g
+			m, ja = r.secant(e, o, p1, p2)
+			jb = ja
 		case checkEdge:
 			if p1-e.crack > p2 {
-				m, g := r.secant(e, o, p1-e.crack, p2)
-				r.m0[i], r.ja[i], r.jb[i] = m, g, g
+				m, ja = r.secant(e, o, p1-e.crack, p2)
+				jb = ja
 			}
 		case pipeEdge:
-			r.pipe(i, e, o, p1, p2, dt, end, lean)
-			continue
+			m, ja, jb = r.pipe(int(i), e, o, p1, p2, dt, end, lean)
+			w, d = float64(end*dt), float64(lean*r.moved[i])
 		case supplyEdge:
-			t := r.tgt[e.target]
-			if err := t - e.dead - p2; err > 0 {
-				k := o * min(1, err/e.bnd)
-				m, g := r.secant(e, k, p1, p2)
-				r.m0[i], r.ja[i], r.jb[i] = m, g, g
+			if err := r.tgt[e.target] - e.dead - p2; err > 0 {
+				m, ja = r.secant(e, o*min(1, err/e.bnd), p1, p2)
+				jb = ja
 				if m > 0 {
-					r.jb[i] += m / err
+					jb += m / err
 				}
 			}
 		case exhaustEdge:
-			t := r.tgt[e.target]
-			if err := p1 - t - e.dead; err > 0 {
-				k := o * min(1, err/e.bnd)
-				m, g := r.secant(e, k, p1, p2)
-				r.m0[i], r.ja[i], r.jb[i] = m, g, g
+			if err := p1 - r.tgt[e.target] - e.dead; err > 0 {
+				m, ja = r.secant(e, o*min(1, err/e.bnd), p1, p2)
+				jb = ja
 				if m > 0 {
-					r.ja[i] += m / err
+					ja += m / err
 				}
 			}
 		}
-		// back from where the pressures are thought to come to
-		r.m0[i] -= float64(r.ja[i]*(p1-r.p[e.from])) - float64(r.jb[i]*(p2-r.p[e.to]))
+		if e.kind != pipeEdge { // back from where the pressures are thought to come to
+			m -= float64(ja*(p1-r.p[e.from])) - float64(jb*(p2-r.p[e.to]))
+		}
+		r.m0[i], r.ja[i], r.jb[i], r.w[i], r.d[i] = m, ja, jb, w, d
+		if m == 0 && ja == 0 && jb == 0 && d == 0 {
+			continue
+		}
+		at := &net.at[i]
+		d += float64(w * m)
+		ja, jb = float64(w*ja), float64(w*jb)
+		if !r.own[e.from] && !r.own[e.to] {
+			r.x[at.a] -= d
+			r.x[at.b] += d
+			r.a[at.aa] += ja
+			r.a[at.ab] -= jb
+			r.a[at.ba] -= ja
+			r.a[at.bb] += jb
+			continue
+		}
+		t := r.temp[e.from]
+		if m < 0 {
+			t = r.temp[e.to]
+		}
+		fa, fb := 1.0, 1.0
+		if r.own[e.from] {
+			fa = t/r.temp[e.from] + r.lag[e.from]
+		}
+		if r.own[e.to] {
+			fb = t/r.temp[e.to] + r.lag[e.to]
+		}
+		r.x[at.a] -= float64(fa * d)
+		r.x[at.b] += float64(fb * d)
+		r.a[at.aa] += float64(fa * ja)
+		r.a[at.ab] -= float64(fa * jb)
+		r.a[at.ba] -= float64(fb * ja)
+		r.a[at.bb] += float64(fb * jb)
 	}
+	for i := range net.pumps {
+		if m := r.pumping(i); m > 0 {
+			r.x[net.row[net.pumps[i].to]] += float64(dt * m)
+		}
+	}
+}
+
+// wallHeat is what the wall of a length of pipe gives for every kelvin, W/K.
+func (r *Run) wallHeat(i int, nd *node) float64 {
+	nu := laminarNu
+	if re := r.rush[i] / (quarterPi * viscosity * nd.bore); re > 2000 {
+		nu = nd.wall.nusselt(re)
+	}
+	return nu * heatOfAir / nd.bore * nd.skin
 }
 
 // secant is the flow through an opening and its conductance, flow over difference.
 func (r *Run) secant(e *edge, open, p1, p2 float64) (m, g float64) {
-	o := Orifice{e.o.C * open, e.o.B}
+	o := Orifice{float64(e.o.C * open), e.o.B}
 	d := p1 - p2
 	if d > -1e-3 && d < 1e-3 {
 		// straight-line part: any difference gives its slope
@@ -339,36 +451,52 @@ func (r *Run) secant(e *edge, open, p1, p2 float64) (m, g float64) {
 // pipe is the momentum of the air in a pipe, by the same backward difference, implicit in
 // the pressures, with friction by one Newton step on |m|m from where m is thought to come
 // to.
-func (r *Run) pipe(i int, e *edge, open, p1, p2, dt, end, lean float64) {
+//
+// The momentum that the air carries along, ∂(m·u)/∂x, is 2u·∂m/∂x − u²A·∂ρ/∂x. In a pipe
+// without side flows ∂m/∂x is −A·∂ρ/∂t, so it is known from the pressures at the ends: the
+// second part weakens the pull of the pressures by u²/RT, the first one pushes by
+// uA(∂ρ1/∂t + ∂ρ2/∂t). Branches stand at the nodes and exchange none.
+func (r *Run) pipe(i int, e *edge, open, p1, p2, dt, end, lean float64) (m0, ja, jb float64) {
 	was := r.flow[i] + float64(lean*r.turn[i])
 	m := r.flow[i]
 	if r.last > 0 {
 		m += float64(r.turn[i] * (dt / r.last))
 	}
 	dt = float64(end * dt)
-	rho := (p1 + p2) / (2 * GasConstant * r.cond.Temperature)
+	t1, t2 := r.temp[e.from], r.temp[e.to]
+	rt := GasConstant * (t1 + t2) / 2
+	rho := (p1 + p2) / (2 * rt)
 	abs := math.Abs(m)
-	k := (e.friction/e.bore + e.loss/(e.length*open*open)) / (2 * rho * e.area)
-	lin := 0.0
-	const turn = math.Pi / 4 * viscosity // Re = |m|/(turn·bore)
-	if re := abs / (turn * e.bore); re*e.friction < 64 {
-		lin = 64 * turn / (2 * rho * e.area)
-		k = e.loss / (e.length * open * open) / (2 * rho * e.area)
+	lin, k := 0.0, e.loss/(e.length*open*open)
+	if !e.smooth {
+		const turn = quarterPi * viscosity // Re = |m|/(turn·bore)
+		if re := abs / (turn * e.bore); re > 2000 {
+			k += e.wall.factor(re) / e.bore
+		} else {
+			lin = 64 * turn / (2 * rho * e.area)
+		}
+	}
+	k /= 2 * rho * e.area
+	u := m / (rho * e.area)
+	gain := dt * e.area / e.length
+	if mach := u * u / rt; mach < 0.5 {
+		gain *= 1 - mach
 	}
 	den := 1 + float64(dt*(lin+float64(2*k*abs)))
-	gain := dt * e.area / e.length
-	r.m0[i] = (was + float64(gain*(r.p[e.from]-r.p[e.to])) + float64(dt*k*abs*m)) / den
-	r.ja[i] = gain / den
-	r.jb[i] = r.ja[i]
+	push := float64(dt*u*e.area/rt) * (r.slope[e.from] + r.slope[e.to])
+	m0 = (was + push + float64(gain*(r.p[e.from]-r.p[e.to])) + float64(dt*k*abs*m)) / den
+	ja = gain / den
+	jb = ja
 	// However fast the air in the pipe, what enters it is at most the choked flow of its
 	// bore at the pressure it comes from: a small vessel is never drawn below nothing.
-	choke := choked * e.area / math.Sqrt(GasConstant*r.cond.Temperature)
-	switch m := r.m0[i] + float64(r.ja[i]*(p1-r.p[e.from])) - float64(r.jb[i]*(p2-r.p[e.to])); {
+	choke := choked * e.area / math.Sqrt(rt)
+	switch m := m0 + float64(ja*(p1-r.p[e.from])) - float64(jb*(p2-r.p[e.to])); {
 	case m > choke*p1:
-		r.m0[i], r.ja[i], r.jb[i] = choke*r.p[e.from], choke, 0
+		m0, ja, jb = choke*r.p[e.from], choke, 0
 	case -m > choke*p2:
-		r.m0[i], r.ja[i], r.jb[i] = -choke*r.p[e.to], 0, choke
+		m0, ja, jb = -choke*r.p[e.to], 0, choke
 	}
+	return m0, ja, jb
 }
 
 // Advance runs until the given time after the start (s).
@@ -434,11 +562,11 @@ func (r *Run) step(limit float64) error {
 		}
 		r.foresee(dt)
 		r.targets()
-		r.linearise(dt)
-		r.solve(dt)
+		r.assemble(dt)
+		r.net.lu.solve(r.a, r.x)
 		worst := r.propose(dt)
 		if worst > 4*r.cond.Tolerance && dt > r.cond.MinStep*1.0001 {
-			r.dt = max(dt*0.4, r.cond.MinStep)
+			r.dt = max(dt*max(0.1, min(0.5, math.Sqrt(r.cond.Tolerance/worst))), r.cond.MinStep)
 			continue
 		}
 		if math.IsInf(worst, 1) {
@@ -462,7 +590,7 @@ func (r *Run) step(limit float64) error {
 		}
 		next := dt * grow
 		if snapped {
-			next = min(next, r.cond.EventStep)
+			next = min(next, r.cond.Restart)
 		}
 		if dt == r.dt || next < r.dt {
 			r.dt = next
@@ -483,67 +611,6 @@ func (r *Run) foresee(dt float64) {
 	}
 }
 
-func (r *Run) solve(dt float64) {
-	net := r.net
-	clear(r.a)
-	clear(r.x)
-	for i := range net.nodes {
-		row := net.row[i]
-		if row < 0 {
-			continue
-		}
-		nd := &net.nodes[i]
-		v := nd.v
-		if nd.cyl != nil {
-			vol, dv := nd.cyl.at(r.p[i], r.cond.Atmosphere)
-			v = vol + float64(r.p[i]*dv)
-		}
-		c := v / (GasConstant * r.temp[i])
-		if r.cond.Energy {
-			c /= Gamma
-		}
-		r.a[row] = c
-	}
-	for i := range net.edges {
-		m, ja, jb := r.m0[i], r.ja[i], r.jb[i]
-		if m == 0 && ja == 0 && jb == 0 {
-			continue
-		}
-		e := &net.edges[i]
-		at := net.at[i]
-		w := r.w[i]
-		wa, wb := w, w
-		d := float64(w*m) + r.d[i]
-		da, db := d, d
-		if r.cond.Energy {
-			td := r.temp[e.from]
-			if m < 0 {
-				td = r.temp[e.to]
-			}
-			wa, wb = w*td/r.temp[e.from], w*td/r.temp[e.to]
-			da, db = float64(d*td/r.temp[e.from]), float64(d*td/r.temp[e.to])
-		}
-		if at.aa >= 0 {
-			r.x[net.row[e.from]] -= da
-			r.a[at.aa] += float64(wa * ja)
-		}
-		if at.bb >= 0 {
-			r.x[net.row[e.to]] += db
-			r.a[at.bb] += float64(wb * jb)
-		}
-		if at.ab >= 0 {
-			r.a[at.ab] -= float64(wa * jb)
-			r.a[at.ba] -= float64(wb * ja)
-		}
-	}
-	for i := range net.pumps {
-		if m := r.pumping(i); m > 0 {
-			r.x[net.row[net.pumps[i].to]] += float64(dt * m)
-		}
-	}
-	net.lu.solve(r.a, r.x)
-}
-
 func (r *Run) pumping(i int) float64 {
 	p := &r.net.pumps[i]
 	if r.state[p.state] != 1 {
@@ -557,57 +624,51 @@ func (r *Run) pumping(i int) float64 {
 func (r *Run) propose(dt float64) float64 {
 	net := r.net
 	copy(r.mNew, r.mass)
-	if r.cond.Energy {
-		copy(r.eNew, r.energy)
+	if r.cond.Air != OneTemperature {
+		clear(r.in)
+		clear(r.out)
 	}
-	for i := range net.edges {
-		m := r.m0[i]
-		if m == 0 && r.ja[i] == 0 && r.jb[i] == 0 {
+	r.x[net.n] = 0
+	for _, i := range r.active {
+		m, ja, jb := r.m0[i], r.ja[i], r.jb[i]
+		if m == 0 && ja == 0 && jb == 0 {
 			r.d[i] = 0
 			continue
 		}
-		e := &net.edges[i]
-		if ra := net.row[e.from]; ra >= 0 {
-			m += float64(r.ja[i] * r.x[ra])
-		}
-		if rb := net.row[e.to]; rb >= 0 {
-			m -= float64(r.jb[i] * r.x[rb])
-		}
-		r.m0[i] = m
+		e, at := &net.edges[i], &net.at[i]
+		m += float64(ja*r.x[at.a]) - float64(jb*r.x[at.b])
 		d := r.d[i] + float64(r.w[i]*m)
-		r.d[i] = d
+		r.m0[i], r.d[i] = m, d
 		r.mNew[e.from] -= d
 		r.mNew[e.to] += d
-		if r.cond.Energy {
-			t := r.temp[e.from]
-			if m < 0 {
-				t = r.temp[e.to]
+		if r.own[e.from] || r.own[e.to] {
+			if d > 0 {
+				r.out[e.from] += d
+				r.in[e.to] += float64(d * specificP * r.temp[e.from])
+			} else {
+				r.out[e.to] -= d
+				r.in[e.from] -= float64(d * specificP * r.temp[e.to])
 			}
-			h := float64(d * specificP * t)
-			r.eNew[e.from] -= h
-			r.eNew[e.to] += h
 		}
 	}
 	for i := range net.pumps {
 		d := float64(r.pumping(i) * dt)
 		r.mNew[net.pumps[i].to] += d
-		if r.cond.Energy {
-			r.eNew[net.pumps[i].to] += float64(d * specificP * r.cond.Temperature)
-		}
+		r.in[net.pumps[i].to] += float64(d * specificP * r.cond.Temperature)
 	}
 	worst := 0.0
 	for i := range net.nodes {
 		nd := &net.nodes[i]
 		if nd.fixed {
-			r.pNew[i] = r.p[i]
+			r.pNew[i], r.tNew[i] = r.p[i], r.temp[i]
 			continue
 		}
-		var q float64 // p·V
-		if r.cond.Energy {
-			q = (Gamma - 1) * r.eNew[i]
-		} else {
-			q = r.mNew[i] * GasConstant * r.temp[i]
+		t := r.temp[i]
+		if r.own[i] {
+			t = r.warmed(i)
+			r.tNew[i] = t
 		}
+		q := r.mNew[i] * GasConstant * t // p·V
 		if nd.cyl != nil {
 			r.pNew[i] = nd.cyl.pressure(q, r.cond.Atmosphere)
 		} else {
@@ -622,6 +683,17 @@ func (r *Run) propose(dt float64) float64 {
 		}
 	}
 	return worst
+}
+
+// warmed is the temperature of a node after the step. In a pipe the air that leaves has the
+// temperature that the step leads to, so that a step may carry more than the node holds.
+func (r *Run) warmed(i int) float64 {
+	if r.cond.Air == PipeTemperatures {
+		h := r.warmth[i]
+		return (float64(r.mass[i]*specificV*r.temp[i]) + r.in[i] + float64(h*r.cond.Temperature)) /
+			(float64(r.mNew[i]*specificV) + float64(r.out[i]*specificP) + h)
+	}
+	return (float64(r.mass[i]*specificV*r.temp[i]) + r.in[i] - float64(r.out[i]*specificP*r.temp[i])) / (r.mNew[i] * specificV)
 }
 
 // crossing is when, within a step in which a switch snaps, the first of them does, to
@@ -657,38 +729,44 @@ func (r *Run) snap(p []float64, dt float64) bool {
 
 func (r *Run) accept(dt float64) {
 	net := r.net
-	for i := range net.edges {
-		m := r.m0[i]
-		r.turn[i], r.flow[i], r.moved[i] = m-r.flow[i], m, r.d[i]
-		if m == 0 && r.d[i] == 0 {
-			continue
-		}
-		e := &net.edges[i]
-		if net.nodes[e.to].fixed {
-			r.external -= r.d[i]
-			if m > Audible {
-				r.blow[i] += dt
+	warm := r.cond.Air == PipeTemperatures
+	if warm {
+		clear(r.rush)
+	}
+	for _, i := range r.active {
+		m, d := r.m0[i], r.d[i]
+		r.turn[i], r.flow[i], r.moved[i] = m-r.flow[i], m, d
+		at := &net.at[i]
+		if at.outside && d != 0 {
+			e := &net.edges[i]
+			if net.nodes[e.to].fixed {
+				r.external -= d
+				if m > Audible {
+					r.blow[i] += dt
+				}
+			}
+			if net.nodes[e.from].fixed {
+				r.external += d
 			}
 		}
-		if net.nodes[e.from].fixed {
-			r.external += r.d[i]
+		if warm && at.pipe {
+			e := &net.edges[i]
+			half := math.Abs(m) / 2
+			r.rush[e.from] += half
+			r.rush[e.to] += half
 		}
 	}
 	for i := range net.pumps {
 		r.external += float64(r.pumping(i) * dt)
 	}
-	for i := range r.p {
-		if net.nodes[i].fixed {
-			continue
-		}
-		r.slope[i] = (r.pNew[i] - r.p[i]) / dt
-		r.p[i] = r.pNew[i]
-		r.mass[i] = r.mNew[i]
-		if r.cond.Energy {
-			r.energy[i] = r.eNew[i]
-			r.temp[i] = r.energy[i] / (r.mass[i] * specificV)
+	for i, p := range r.pNew {
+		r.slope[i] = (p - r.p[i]) / dt
+		if r.own[i] {
+			r.temp[i] = r.tNew[i]
 		}
 	}
+	r.p, r.pNew = r.pNew, r.p
+	r.mass, r.mNew = r.mNew, r.mass
 	for i, s := range net.switches {
 		if r.stNew[i] != r.state[i] {
 			r.dirty = true

@@ -8,7 +8,7 @@ func BenchmarkStep(b *testing.B) {
 	prev := build.Source("supply", 7e5)
 	for range 60 {
 		n := build.Volume("cell", 0.01)
-		build.Pipe("pipe", prev, n, 0.032, 13, 0.028, 1)
+		build.Pipe("pipe", prev, n, 0.032, 13, 1e-4, 1)
 		build.Passage("leak", n, Atmosphere, Hole(0.5e-3, 0.8))
 		prev = n
 	}

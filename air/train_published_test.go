@@ -50,7 +50,7 @@ func newLine(t *testing.T, s lineSpec) line {
 	last := head
 	for i := range s.vehicles {
 		p := b.Volume("pipe", 15*math.Pi/4*0.032*0.032)
-		e := b.Pipe("pipe", last, p, 0.032, 15, 0.028, 2)
+		e := b.Pipe("pipe", last, p, 0.032, 15, 1e-4, 2)
 		if i == s.vehicles-1 {
 			b.Guard(e, l.gap)
 		}

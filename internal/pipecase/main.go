@@ -168,9 +168,6 @@ func (r *report) fill(c reference.Case) error {
 		if err != nil {
 			return err
 		}
-		if c.Spec.Model == "euler" {
-			r.Note = "the network has one temperature"
-		}
 		if figures, err = reference.Observe(c.Spec, w, names); err != nil {
 			return err
 		}

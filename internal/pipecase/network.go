@@ -15,10 +15,6 @@ const (
 	stare  = 0.005 // while an opening moves, or a trigger may be passed
 )
 
-// wallReynolds is the Reynolds number whose friction factor the network takes for all turbulent
-// flow, as it knows one factor only: that of a service reduction.
-const wallReynolds = 1e5
-
 // choked is the flow of a choked nozzle as a share of Cd A p/√(RT).
 const choked = 0.684731
 
@@ -66,18 +62,25 @@ func newNetwork(s reference.Spec, cells int) (*network, error) {
 			}
 		}
 	}
-	friction := reference.Darcy(s, wallReynolds)
+	if s.Friction == "constant" {
+		return nil, errors.New("the network has no friction factor that is the same at every Reynolds number")
+	}
+	roughness := s.Roughness
+	if s.Friction == "none" {
+		roughness = -1
+	}
 	b := air.NewBuilder()
 	w := &network{spec: s}
 	n := cells * s.Vehicles
 	dx := s.VehiclePipe / float64(cells)
-	cell := math.Pi / 4 * s.Bore * s.Bore * dx
 	var filled []air.Node
 	var starts []float64
-	volume := func(name string, v, p float64) air.Node {
-		node := b.Volume(name, v)
+	fill := func(node air.Node, p float64) air.Node {
 		filled, starts = append(filled, node), append(starts, p)
 		return node
+	}
+	pipe := func(name string, length float64) air.Node {
+		return fill(b.PipeVolume(name, s.Bore, length, max(0, s.Roughness)), s.Start)
 	}
 	behind := -1 // the restriction stands behind this node
 	if s.Restriction != nil {
@@ -85,18 +88,18 @@ func newNetwork(s reference.Spec, cells int) (*network, error) {
 	}
 	from := air.Node(-1)
 	for i := range n + 1 {
-		v := cell
+		length := dx
 		if i == 0 || i == n || i == behind {
-			v = cell / 2
+			length = dx / 2
 		}
-		node := volume(fmt.Sprintf("pipe %d", i), v, s.Start)
+		node := pipe(fmt.Sprintf("pipe %d", i), length)
 		w.nodes = append(w.nodes, node)
 		if i > 0 {
-			b.Pipe(fmt.Sprintf("piece %d", i), from, node, s.Bore, dx, friction, s.K/float64(cells))
+			b.Pipe(fmt.Sprintf("piece %d", i), from, node, s.Bore, dx, roughness, s.K/float64(cells))
 		}
 		from = node
 		if i == behind {
-			from = volume("behind the restriction", cell/2, s.Start)
+			from = pipe("behind the restriction", dx/2)
 			b.Passage("restriction", node, from, air.Nozzle(s.Restriction.Cd, math.Pi/4*s.Restriction.Diameter*s.Restriction.Diameter))
 		}
 	}
@@ -137,7 +140,7 @@ func newNetwork(s reference.Spec, cells int) (*network, error) {
 	if br := s.Branch; br != nil {
 		o := air.Nozzle(br.Cd, math.Pi/4*br.Choke*br.Choke)
 		every(br.Vehicles, func(v int, node air.Node) {
-			t := volume(fmt.Sprintf("reservoir %d", v), br.Volume, br.Start)
+			t := fill(b.Volume(fmt.Sprintf("reservoir %d", v), br.Volume), br.Start)
 			w.tanks = append(w.tanks, t)
 			if br.Check {
 				b.Check(fmt.Sprintf("choke %d", v), node, t, o, 0)
@@ -163,7 +166,11 @@ func newNetwork(s reference.Spec, cells int) (*network, error) {
 	if err != nil {
 		return nil, err
 	}
-	w.run = net.NewRun(air.Usual())
+	c := air.Usual()
+	if s.Model == "euler" {
+		c.Air = air.PipeTemperatures
+	}
+	w.run = net.NewRun(c)
 	for i, node := range filled {
 		w.run.Fill(node, starts[i])
 	}
