@@ -55,19 +55,19 @@ type Run struct {
 	dirty          bool
 
 	// scratch of a step
-	active       []int32   // edges that are not shut
-	a, x         []float64 // the system, by place and by row; a last one of each is nobody's
-	m0, ja, jb   []float64 // by edge: flow at the end of the step, and its slopes
-	w, d         []float64 // by edge: seconds of that flow, and kg on top, that the step carries
-	mNew, pNew   []float64 // by node
-	pAt, tgt     []float64
-	own          []bool    // by node: its temperature is its own
-	warmth, lag  []float64 // by own node: heat of the wall in the step, J/K, and as a share of its mass
-	in, out      []float64 // by own node: heat brought, J, and mass taken in the step, kg
-	tNew         []float64
-	stNew        []uint8
-	lost         Node // whose pressure a step lost
-	back         *Run // where AdvanceUntil goes back to
+	active      []int32   // edges that are not shut
+	a, x        []float64 // the system, by place and by row; a last one of each is nobody's
+	m0, ja, jb  []float64 // by edge: flow at the end of the step, and its slopes
+	w, d        []float64 // by edge: seconds of that flow, and kg on top, that the step carries
+	mNew, pNew  []float64 // by node
+	pAt, tgt    []float64
+	own         []bool    // by node: its temperature is its own
+	warmth, lag []float64 // by own node: heat of the wall in the step, J/K, and as a share of its mass
+	in, out     []float64 // by own node: heat brought, J, and mass taken in the step, kg
+	tNew        []float64
+	stNew       []uint8
+	lost        Node // whose pressure a step lost
+	back        *Run // where AdvanceUntil goes back to
 }
 
 // NewRun starts a run with every node at atmospheric pressure and every switch in its

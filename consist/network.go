@@ -2,7 +2,6 @@ package consist
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"headstock/air"
@@ -65,20 +64,21 @@ type mate struct {
 }
 
 type builder struct {
-	c *Consist
-	b *air.Builder
-	p *Plant
+	c     *Consist
+	b     *air.Builder
+	p     *Plant
+	outer []map[string][2]air.Node // pipe → its parts next to end 1 and end 2
 }
 
 // Network builds the plant of a consist.
 func (c *Consist) Network() (*Plant, error) {
 	n := len(c.Vehicles)
 	p := &Plant{nodes: make([]map[string]air.Node, n), edges: make([]map[string][]air.Edge, n), switches: make([]map[string]air.Switch, n), Cylinders: make([]map[string]rigging.Cylinder, n)}
-	w := &builder{c, air.NewBuilder(), p}
+	w := &builder{c, air.NewBuilder(), p, make([]map[string][2]air.Node, n)}
 	hoseNode := make([]map[string]air.Node, n) // by hose device
 	for i, v := range c.Vehicles {
 		p.nodes[i], p.edges[i], p.switches[i], p.Cylinders[i] = map[string]air.Node{"atmosphere": air.Atmosphere}, map[string][]air.Edge{}, map[string]air.Switch{}, map[string]rigging.Cylinder{}
-		hoseNode[i] = map[string]air.Node{}
+		hoseNode[i], w.outer[i] = map[string]air.Node{}, map[string][2]air.Node{}
 		els := elements(v)
 		for _, e := range els {
 			if err := w.node(i, v, e); err != nil {
@@ -199,8 +199,19 @@ func (w *builder) node(i int, v *Vehicle, e *fleet.Element) error {
 	case "volume":
 		w.p.nodes[i][e.ID] = w.b.Volume(name, a.fig("volume", 0))
 	case "pipe":
-		bore := a.fig("bore", 0)
-		w.p.nodes[i][e.ID] = w.b.Volume(name, math.Pi/4*bore*bore*a.fig("length", 0))
+		bore, length, rough := a.fig("bore", 0), a.fig("length", 0), a.fig("roughness", roughness)
+		part := length / float64(cells(e.ID))
+		n := w.b.PipeVolume(name, bore, part, rough)
+		w.p.nodes[i][e.ID] = n
+		at := [2]air.Node{n, n}
+		for k := range cells(e.ID) / 2 {
+			for side := range at {
+				next := w.b.PipeVolume(fmt.Sprintf("%s part %d of end %d", name, k+1, side+1), bore, part, rough)
+				w.b.Pipe(name, at[side], next, bore, part, rough, 0)
+				at[side] = next
+			}
+		}
+		w.outer[i][e.ID] = at
 	case "cylinder":
 		c := rigging.Cylinder{Bore: a.fig("bore", 0), Travel: a.fig("travel", 0), Clearance: a.fig("clearance", 0), Count: int(a.fig("count", 1)),
 			StartsAt: a.fig("starts at", 15e3), ContactAt: a.fig("contact at", 45e3), ReleasedStandOut: a.fig("released stand-out", 0)}
@@ -507,12 +518,22 @@ func stateBit(kind, state string) (int, bool) {
 }
 
 const (
-	hoseLength = 0.7   // m (air.md 12, from memory)
-	jointLoss  = 2.0   // loss coefficient of a coupled pair (air.md 12, from memory)
-	cockLoss   = 0.3   // open end cock (air.md 2.3, from memory)
-	turbulent  = 0.028 // Darcy factor of old steel pipe (air.md 2.3, from memory)
-	dummyBore  = 2e-3  // what a dummy lets by: it keeps dirt out and is no seal (invented)
+	hoseLength = 0.7    // m (air.md 12, from memory)
+	jointLoss  = 2.0    // loss coefficient of a coupled pair (air.md 12, from memory)
+	cockLoss   = 0.3    // open end cock (air.md 2.3, from memory)
+	roughness  = 0.1e-3 // m, old steel pipe, 0.05 to 0.15 mm (air.md 2.4, from memory)
+	dummyBore  = 2e-3   // what a dummy lets by: it keeps dirt out and is no seal (invented)
 )
+
+// cells is in how many equal parts a pipe is cut, an odd number so that one stands in the
+// middle: the brake pipe carries waves through the whole train and needs parts of some
+// 4 m; the others work within a few vehicles.
+func cells(element string) int {
+	if element == "brake-pipe" {
+		return 3
+	}
+	return 1
+}
 
 func (w *builder) ends(i int, v *Vehicle, at map[string]air.Node) {
 	for end := 1; end <= 2; end++ {
@@ -521,22 +542,24 @@ func (w *builder) ends(i int, v *Vehicle, at map[string]air.Node) {
 			if pe.Node != "" {
 				el = pe.Node
 			}
-			mid, ok := w.p.nodes[i][el]
+			inner, ok := w.p.nodes[i][el]
 			if !ok {
 				continue // an optional pipe this unit has not
 			}
-			var bore, length float64
-			friction := turbulent
+			if parts, ok := w.outer[i][el]; ok {
+				inner = parts[end-1]
+			}
+			var bore, length, rough float64
 			for _, e := range v.Class.Air {
 				if e.ID == el {
 					a := args{v, e}
-					bore, length, friction = a.fig("bore", 0), a.fig("length", 0), a.fig("friction", turbulent)
+					bore, length, rough = a.fig("bore", 0), a.fig("length", 0)/float64(cells(el)), a.fig("roughness", roughness)
 				}
 			}
-			n := w.b.Volume(v.Name()+" "+pe.Hose, math.Pi/4*bore*bore*hoseLength)
+			n := w.b.PipeVolume(v.Name()+" "+pe.Hose, bore, hoseLength, rough)
 			at[pe.Hose] = n
 			w.p.nodes[i][pe.Hose] = n
-			e := w.b.Pipe(v.Name()+" "+pe.Cock, mid, n, bore, float64(length/2)+hoseLength/2, friction, cockLoss)
+			e := w.b.Pipe(v.Name()+" "+pe.Cock, inner, n, bore, float64(length/2)+hoseLength/2, rough, cockLoss)
 			w.p.edges[i][pe.Cock] = []air.Edge{e}
 			slot := w.b.Slot(0)
 			w.b.Guard(e, slot)
@@ -574,7 +597,7 @@ func (w *builder) joints(at []map[string]air.Node) {
 					continue
 				}
 				bore := min(boreOf(a, pa), boreOf(b, pb))
-				e := w.b.Pipe(fmt.Sprintf("joint %s–%s %s", a.Name(), b.Name(), pa.Pipe), na, nb, bore, hoseLength, turbulent, jointLoss)
+				e := w.b.Pipe(fmt.Sprintf("joint %s–%s %s", a.Name(), b.Name(), pa.Pipe), na, nb, bore, hoseLength, roughness, jointLoss)
 				slot := w.b.Slot(0)
 				w.b.Guard(e, slot)
 				crossed := pa.Pipe != pb.Pipe

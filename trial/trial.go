@@ -105,6 +105,7 @@ func Run(c *consist.Consist, p Procedure, cond Conditions) (*Result, error) {
 // error and has no readings.
 func (b *Bench) Run(c *consist.Consist, p Procedure, from *Mark) (*Result, error) {
 	ac := air.Usual()
+	ac.Air = air.PipeTemperatures
 	if b.cond.Atmosphere > 0 {
 		ac.Atmosphere = b.cond.Atmosphere
 	}
