@@ -34,7 +34,7 @@ func directRig(t *testing.T, travel float64) rig {
 	g.ar = b.Volume("auxiliary", 2500*in3)
 	g.cyl = b.Cylinder("cylinder", VariableVolume{V0: 200 * in3, V1: (200 + 78.54*travel) * in3, Start: 15e3, Contact: 45e3})
 	g.sw = b.DirectDistributor(DirectSpec{Name: "distributor", Pipe: g.pipe, Auxiliary: g.ar, Cylinder: g.cyl, EmergencyReservoir: -1, Vent: -1,
-		Charge: Hole(3e-3, 0.8), Fill: Hole(3.2e-3, 0.8), Discharge: Hole(2.2e-3, 0.8), Applies: 8e3, Laps: 1e3, Reapplies: 5e3, ReleaseDiff: 1.5 * psi})
+		Charge: Hole(3e-3, 0.8), Fill: Hole(3.2e-3, 0.8), Discharge: Hole(2.2e-3, 0.8), Applies: 8e3, Laps: 1e3, Wide: 5e3, ReleaseDiff: 1.5 * psi})
 	net, err := b.Compile()
 	if err != nil {
 		t.Fatal(err)

@@ -50,7 +50,7 @@ func newEngine(t *testing.T, distributing bool) engine {
 	chest := b.Volume("cylinder pipe of the distributor", 1e-3)
 	exhaust := b.Volume("release pipe", 0.3e-3)
 	b.DirectDistributor(DirectSpec{Name: "distributor", Pipe: branch, Auxiliary: chamber, Cylinder: chest, Exhaust: exhaust, EmergencyReservoir: -1, Vent: -1,
-		Charge: Hole(1e-3, 0.8), Fill: Hole(2e-3, 0.8), Discharge: Hole(2e-3, 0.8), Applies: 8e3, Laps: 1e3, Reapplies: 5e3, ReleaseDiff: 10e3})
+		Charge: Hole(1e-3, 0.8), Fill: Hole(2e-3, 0.8), Discharge: Hole(2e-3, 0.8), Applies: 8e3, Laps: 1e3, Wide: 5e3, ReleaseDiff: 10e3})
 	way(exhaust, Atmosphere, 6e-3, e.holding)
 	cut(exhaust, e.relPipe)
 	cut(chest, e.automatic)

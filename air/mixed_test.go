@@ -14,7 +14,7 @@ func TestDirectAndGraduatedOnOnePipe(t *testing.T) {
 	ar := b.Volume("auxiliary", 0.041)
 	direct := b.Cylinder("cylinder", VariableVolume{V0: 2e-3, V1: 2e-3 + 0.0507*0.2, Start: 15e3, Contact: 45e3})
 	b.DirectDistributor(DirectSpec{Name: "direct", Pipe: pipe, Auxiliary: ar, Cylinder: direct, EmergencyReservoir: -1, Vent: -1,
-		Charge: Hole(1.8e-3, 0.8), Fill: Hole(3.2e-3, 0.8), Discharge: Hole(2.2e-3, 0.8), Applies: 8e3, Laps: 1e3, Reapplies: 5e3, ReleaseDiff: 10e3})
+		Charge: Hole(1.8e-3, 0.8), Fill: Hole(3.2e-3, 0.8), Discharge: Hole(2.2e-3, 0.8), Applies: 8e3, Laps: 1e3, Wide: 5e3, ReleaseDiff: 10e3})
 	ar2, cr := b.Volume("auxiliary", 0.075), b.Volume("control reservoir", 0.004)
 	graduated := b.Cylinder("cylinder", VariableVolume{V0: 1.5e-3, V1: 1.5e-3 + 0.07068583*0.12, Start: 15e3, Contact: 45e3})
 	b.GraduatedDistributor(GraduatedSpec{Name: "graduated", Pipe: pipe, Auxiliary: ar2, Control: cr, Cylinder: graduated,

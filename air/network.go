@@ -35,8 +35,9 @@ const (
 	orificeEdge edgeKind = iota
 	pipeEdge
 	checkEdge
-	supplyEdge  // regulated: opens while the output is below the target
-	exhaustEdge // regulated: opens while the output is above the target
+	supplyEdge     // regulated: opens while the output is below the target
+	exhaustEdge    // regulated: opens while the output is above the target
+	graduatingEdge // opens while the source is above the control
 )
 
 type edge struct {
@@ -49,7 +50,8 @@ type edge struct {
 	area, length, bore, loss float64
 	smooth                   bool // no friction at all: for comparison with theory
 	wall                     *wall
-	// regulated
+	control                  Node // graduating
+	// regulated and graduating
 	target    int32 // index into targets
 	dead, bnd float64
 	alts      []alt
@@ -239,6 +241,7 @@ type Network struct {
 	n        int     // rows
 	lu       symbolic
 	at       []edgePlaces
+	ports    []int32 // edges that open and shut with the pressures
 	memory   []int32 // switch → first of its floats
 	floats   int
 }
@@ -294,6 +297,10 @@ func (b *Builder) Compile() (*Network, error) {
 	}
 	net.at = make([]edgePlaces, len(b.edges))
 	for i, e := range b.edges {
+		switch e.kind {
+		case checkEdge, supplyEdge, exhaustEdge, graduatingEdge:
+			net.ports = append(net.ports, int32(i))
+		}
 		net.at[i] = edgePlaces{a: net.row[e.from], b: net.row[e.to],
 			aa: place(e.from, e.from), ab: place(e.from, e.to), ba: place(e.to, e.from), bb: place(e.to, e.to),
 			outside: b.nodes[e.from].fixed || b.nodes[e.to].fixed, pipe: e.kind == pipeEdge}

@@ -235,17 +235,20 @@ const (
 )
 
 // DirectSpec describes a direct-release distributor: brake pipe against an auxiliary
-// reservoir. Zero orifices are absent.
+// reservoir. Zero orifices are absent. It applies when the pipe has fallen Applies below the
+// reservoir. From then on its graduating valve lets air to the cylinder, shut at a difference
+// of Laps and wide open at Wide, so that the reservoir follows the pipe down; a rise of
+// ReleaseDiff over the reservoir releases.
 type DirectSpec struct {
-	Name                                  string
-	Pipe, Auxiliary, Cylinder, Exhaust    Node
-	EmergencyReservoir                    Node // -1 none
-	Charge, Fill, Discharge               Orifice
-	EmergencyCharge, EmergencyFill        Orifice
-	Bulb                                  float64 // m3, 0 none
-	BulbO                                 Orifice
-	Vent                                  Switch // -1 none
-	Applies, Laps, Reapplies, ReleaseDiff float64
+	Name                               string
+	Pipe, Auxiliary, Cylinder, Exhaust Node
+	EmergencyReservoir                 Node // -1 none
+	Charge, Fill, Discharge            Orifice
+	EmergencyCharge, EmergencyFill     Orifice
+	Bulb                               float64 // m3, 0 none
+	BulbO                              Orifice
+	Vent                               Switch  // -1 none
+	Applies, Laps, Wide, ReleaseDiff   float64 // Pa
 }
 
 // direct is the state machine of the distributor.
@@ -266,11 +269,11 @@ func (d *direct) next(r *Run, p []float64, state uint8, _ []float64, _ float64) 
 			return Service
 		}
 	case Service:
-		if x < d.s.Laps {
+		if x < 0 { // below Laps the graduating valve is shut already
 			return Lap
 		}
 	case Lap:
-		if x > d.s.Reapplies {
+		if x > d.s.Laps {
 			return Service
 		}
 		if -x > d.s.ReleaseDiff {
@@ -317,7 +320,7 @@ func (b *Builder) DirectDistributor(s DirectSpec) Switch {
 		b.Guard(e, -1, Cond{sw, m})
 	}
 	on(b.Passage(s.Name+" charge", s.Pipe, s.Auxiliary, s.Charge), Release)
-	on(b.Passage(s.Name+" fill", s.Auxiliary, s.Cylinder, s.Fill), Service)
+	on(b.edge(edge{name: s.Name + " fill", kind: graduatingEdge, from: s.Auxiliary, to: s.Cylinder, o: s.Fill, control: s.Pipe, dead: s.Laps, bnd: s.Wide - s.Laps}), Service)
 	on(b.Passage(s.Name+" exhaust", s.Cylinder, s.Exhaust, s.Discharge), Release)
 	quickFill := s.EmergencyFill
 	if quickFill.C == 0 {

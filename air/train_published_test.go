@@ -61,7 +61,7 @@ func newLine(t *testing.T, s lineSpec) line {
 		cyl := b.Cylinder("cylinder", VariableVolume{V0: 2e-3, V1: 2e-3 + 0.0507*0.2, Start: 15e3, Contact: 45e3})
 		d := DirectSpec{Name: "distributor", Pipe: branch, Auxiliary: ar, Cylinder: cyl, EmergencyReservoir: er, Vent: -1,
 			Charge: Hole(1.8e-3, 0.8), EmergencyCharge: Hole(1.5e-3, 0.8), Fill: Hole(3.2e-3, 0.8), Discharge: Hole(2.2e-3, 0.8),
-			Applies: 8e3, Laps: 1e3, Reapplies: 5e3, ReleaseDiff: 10e3}
+			Applies: 8e3, Laps: 1e3, Wide: 5e3, ReleaseDiff: 10e3}
 		if s.vent {
 			d.Vent, _ = b.VentValve("vent", branch, Hole(0.014, 0.8), 90e3, 30e3, 30e3)
 			l.vents = append(l.vents, d.Vent)

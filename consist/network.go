@@ -291,7 +291,7 @@ func (w *builder) element(i int, v *Vehicle, e *fleet.Element) (err error) {
 	case "direct-distributor":
 		spec := air.DirectSpec{Name: name, Pipe: get("pipe", 0), Auxiliary: get("auxiliary", 0), Cylinder: get("cylinder", 0), Exhaust: get("exhaust", air.Atmosphere), EmergencyReservoir: get("emergency reservoir", -1),
 			Charge: hole(a.fig("charge bore", 0)), Fill: hole(a.fig("fill bore", 0)), Discharge: hole(a.fig("release bore", 0)), EmergencyCharge: hole(a.fig("emergency charge bore", 0)), EmergencyFill: hole(a.fig("emergency fill bore", 0)),
-			Bulb: a.fig("bulb", 0), BulbO: hole(a.fig("bulb bore", 3e-3)), Vent: -1, Applies: a.fig("applies at", 8e3), Laps: a.fig("laps at", 1e3), Reapplies: 5e3, ReleaseDiff: a.fig("releases at", 10e3)}
+			Bulb: a.fig("bulb", 0), BulbO: hole(a.fig("bulb bore", 3e-3)), Vent: -1, Applies: a.fig("applies at", 8e3), Laps: a.fig("laps at", 1e3), Wide: 5e3, ReleaseDiff: a.fig("releases at", 10e3)}
 		if id := a.text("emergency"); id != "" {
 			sw, ok := w.p.switches[i][id]
 			if !ok {
