@@ -27,8 +27,6 @@ const (
 	OwnTemperatures             // every volume, and no heat passes a wall
 )
 
-var WorstNode int
-
 // Usual is sea level at 20 °C with the default steps.
 func Usual() Conditions { return Conditions{Atmosphere: Standard, Temperature: RefTemp} }
 
