@@ -17,12 +17,13 @@
 //
 // # Model
 //
-// Nodes hold air at one temperature (isothermal, the default) or carry their own
-// internal energy, with no heat through the wall ([OwnTemperatures]). Openings pass air
-// by ISO 6358 (sonic conductance and critical pressure ratio) or as an isentropic
-// nozzle, with a straight line near equal pressures. Pipes have inertia and wall
-// friction. Pressures inside are absolute, in pascals; masses in kilograms; times in
-// seconds.
+// Nodes hold air at one temperature (isothermal, the default), or lengths of pipe warm and
+// cool by compression and at the wall ([PipeTemperatures], as trains are run), or every node
+// carries its own internal energy with no heat through the wall ([OwnTemperatures]). Openings
+// pass air by ISO 6358 (sonic conductance and critical pressure ratio) or as an isentropic
+// nozzle, with a straight line near equal pressures. Pipes have inertia, wall friction by
+// Reynolds number, and carry momentum along. Pressures inside are absolute, in pascals;
+// masses in kilograms; times in seconds.
 //
 // Every step is linearly implicit and of second order (backward differences): each flow is
 // written as it would stand at the end plus how it would change with the pressures at its
@@ -30,10 +31,8 @@
 // carry is taken from one node and given to the other, so that mass balances to rounding
 // whatever the step. The step length follows the curvature of the pressures. A valve that
 // snaps within a step ends it: the moment is found, and the next step starts anew, of
-// first order. A pressure that no step keeps above nothing is an error.
-//
-// Incomplete: pipe cells are as long as a vehicle, the pipe has one temperature, and
-// convection of momentum is left out; see docs/air.md for what that costs.
+// first order. A step in which a port would open or shut against what was thought is written
+// anew. A pressure that no step keeps above nothing is an error.
 //
 // # Cases
 //

@@ -32,7 +32,7 @@ func wallOf(roughness float64) *wall {
 	n := (wallHigh - wallLow) << wallBits
 	w := &wall{make([]float64, n+1), make([]float64, n+1)}
 	for i := range n + 1 {
-		re := math.Ldexp(1+float64(i&(1<<wallBits-1))/(1<<wallBits), wallLow+i>>wallBits)
+		re := math.Ldexp(float64(1<<wallBits+i&(1<<wallBits-1)), wallLow-wallBits+i>>wallBits)
 		part := min(1, max(0, (re-2000)/2000))
 		w.f[i] = 64 / re
 		w.nu[i] = laminarNu
@@ -96,7 +96,7 @@ func logarithm(x float64) float64 {
 }
 
 func power(x, y float64) float64 {
-	a := y * logarithm(x)
+	a := float64(y * logarithm(x))
 	k := math.Floor(a/math.Ln2 + 0.5)
 	a -= float64(k * math.Ln2)
 	sum := 1.0

@@ -329,8 +329,9 @@ func (r *Run) pipe(i int32, e *way, open, p1, p2, dt float64) (m0, ja, jb float6
 		m += float64(r.turn[i] * (dt / r.last))
 	}
 	dt = r.over[i]
-	rt := GasConstant * (r.temp[e.from] + r.temp[e.to]) / 2
-	slim := 2 * rt / ((p1 + p2) * t.area) // 1/(ρA)
+	rt := GasConstant * (r.temp[e.from] + r.temp[e.to]) // 2RT
+	slim := rt / ((p1 + p2) * t.area)                   // 1/(ρA)
+	rt /= 2
 	abs := math.Abs(m)
 	lin, k := 0.0, t.loss
 	if open != 1 {
@@ -343,16 +344,16 @@ func (r *Run) pipe(i int32, e *way, open, p1, p2, dt float64) (m0, ja, jb float6
 			lin = 32 * slim / (t.re * t.bore)
 		}
 	}
-	k *= slim / 2
+	k = float64(k * slim) // twice what resists m²
 	u := m * slim
 	pull := t.area / t.length
 	if mach := u * u / rt; mach < 0.5 {
 		pull *= 1 - mach
 	}
-	den := 1 / (1 + float64(dt*(lin+float64(2*k*abs))))
+	den := 1 / (1 + float64(dt*(lin+float64(k*abs))))
 	gain := dt * pull
-	push := float64(dt*u*t.area/rt) * (r.slope[e.from] + r.slope[e.to])
-	m0 = (r.was[i] + push + float64(gain*(r.p[e.from]-r.p[e.to])) + float64(dt*k*abs*m)) * den
+	push := float64(dt * u * t.area / rt * (r.slope[e.from] + r.slope[e.to]))
+	m0 = float64((r.was[i] + push + float64(gain*(r.p[e.from]-r.p[e.to])) + float64(dt*k*abs*m/2)) * den)
 	ja = gain * den
 	jb = ja
 	// However fast the air in the pipe, what enters it is at most the choked flow of its
@@ -497,7 +498,7 @@ func (r *Run) propose(dt float64) float64 {
 // temperature that the step leads to, so that a step may carry more than the node holds.
 func (r *Run) warmed(i int) float64 {
 	if r.cond.Air == PipeTemperatures {
-		h := r.lag[i] * r.mass[i]
+		h := float64(r.lag[i] * r.mass[i])
 		return (float64(r.mass[i]*(1/Gamma)*r.temp[i]) + r.in[i] + float64(h*r.cond.Temperature)) /
 			(float64(r.mNew[i]*(1/Gamma)) + r.out[i] + h)
 	}
@@ -561,7 +562,7 @@ func (r *Run) accept(dt float64) {
 		r.ran[i] = true
 		r.pull[i] = (n.m - r.was[i]) / r.over[i]
 		if warm {
-			half := math.Abs(n.m) / 2
+			half := float64(math.Abs(n.m) / 2)
 			r.rush[e.from] += half
 			r.rush[e.to] += half
 		}

@@ -8,7 +8,7 @@ import (
 	"headstock/internal/outside"
 )
 
-// line is a train on one brake pipe: each vehicle has 15 m of 32 mm pipe (air.md 9.16: 50 ft of
+// line is a train on one brake pipe: each vehicle has 15 m of 32 mm pipe, in three parts (air.md 9.16: 50 ft of
 // 1¼ in), a branch of its own, and the direct equipment of air.md section 12.
 type line struct {
 	net      *Network
@@ -49,12 +49,16 @@ func newLine(t *testing.T, s lineSpec) line {
 	b.Guard(b.Passage("head vent", head, Atmosphere, Hole(0.025, 0.8)), l.vent)
 	last := head
 	for i := range s.vehicles {
-		p := b.Volume("pipe", 15*math.Pi/4*0.032*0.032)
-		e := b.Pipe("pipe", last, p, 0.032, 15, 1e-4, 2)
+		part := func(from Node, loss float64) (Node, Edge) {
+			n := b.PipeVolume("pipe", 0.032, 5, 1e-4)
+			return n, b.Pipe("pipe", from, n, 0.032, 5, 1e-4, loss)
+		}
+		p, e := part(last, 2)
 		if i == s.vehicles-1 {
 			b.Guard(e, l.gap)
 		}
-		last = p
+		p, _ = part(p, 0)
+		last, _ = part(p, 0)
 		branch := b.Volume("branch", 1.05e-3)
 		b.Passage("branch pipe", p, branch, Hole(0.018, 0.8))
 		ar, er := b.Volume("auxiliary", 0.041), b.Volume("emergency reservoir", 0.0574)
@@ -83,7 +87,7 @@ func newLine(t *testing.T, s lineSpec) line {
 // charged is a run of the line at rest with everything on the pipe at a gauge pressure.
 func (l line) charged(t *testing.T, gauge float64) *Run {
 	t.Helper()
-	r := l.net.NewRun(Usual())
+	r := l.net.NewRun(warm())
 	for n := range l.net.nodes {
 		switch l.net.nodes[n].name {
 		case "head", "pipe", "branch", "auxiliary", "emergency reservoir":
@@ -97,6 +101,13 @@ func (l line) charged(t *testing.T, gauge float64) *Run {
 		t.Fatal(err)
 	}
 	return r
+}
+
+// warm is how trains are run.
+func warm() Conditions {
+	c := Usual()
+	c.Air = PipeTemperatures
+	return c
 }
 
 func until(t *testing.T, r *Run, most float64, stop func() bool) float64 {
@@ -173,7 +184,7 @@ func TestCharging_9_16(t *testing.T) {
 		minutes  float64
 	}{{"TST-036", "navy-p-301", 10, 5}, {"TST-036", "navy-p-301", 20, 10}, {"TST-036", "navy-p-301", 40, 20}, {"9.16", "one-two-pipe-wiki", 60, 15}} {
 		l := newLine(t, lineSpec{vehicles: w.vehicles, vent: true, bulb: true, pump: true})
-		r := l.net.NewRun(Usual())
+		r := l.net.NewRun(warm())
 		r.Fill(l.supply, 850e3+Standard)
 		r.Set(l.led, 72.5*psi)
 		last := w.vehicles - 1
@@ -223,7 +234,7 @@ func TestOpeningOntoUnchargedVehicles_9_18(t *testing.T) {
 	b := outside.Open(t)
 	tripped := func(reduction, over float64) bool {
 		l := newLine(t, lineSpec{vehicles: 4, vent: true, bulb: true})
-		r := l.net.NewRun(Usual())
+		r := l.net.NewRun(warm())
 		r.Set(l.gap, 0)
 		r.Set(l.led, 80*psi)
 		r.Advance(900)

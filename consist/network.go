@@ -199,7 +199,8 @@ func (w *builder) node(i int, v *Vehicle, e *fleet.Element) error {
 	case "volume":
 		w.p.nodes[i][e.ID] = w.b.Volume(name, a.fig("volume", 0))
 	case "pipe":
-		bore, length, rough := a.fig("bore", 0), a.fig("length", 0), a.fig("roughness", roughness)
+		bore, length := a.fig("bore", 0), a.fig("length", 0)
+		rough := a.fig("roughness", roughness(bore))
 		part := length / float64(cells(e.ID))
 		n := w.b.PipeVolume(name, bore, part, rough)
 		w.p.nodes[i][e.ID] = n
@@ -518,12 +519,22 @@ func stateBit(kind, state string) (int, bool) {
 }
 
 const (
-	hoseLength = 0.7    // m (air.md 12, from memory)
-	jointLoss  = 2.0    // loss coefficient of a coupled pair (air.md 12, from memory)
-	cockLoss   = 0.3    // open end cock (air.md 2.3, from memory)
-	roughness  = 0.1e-3 // m, old steel pipe, 0.05 to 0.15 mm (air.md 2.4, from memory)
-	dummyBore  = 2e-3   // what a dummy lets by: it keeps dirt out and is no seal (invented)
+	hoseLength = 0.7     // m (air.md 12, from memory)
+	jointLoss  = 2.0     // loss coefficient of a coupled pair (air.md 12, from memory)
+	cockLoss   = 0.3     // open end cock (air.md 2.3, from memory)
+	steel      = 0.1e-3  // m, roughness of old steel pipe, 0.05 to 0.15 mm (air.md 2.3, from memory)
+	drawn      = 0.01e-3 // m, of the drawn tube that narrow pipes are made of (from memory)
+	dummyBore  = 2e-3    // what a dummy lets by: it keeps dirt out and is no seal (invented)
 )
+
+// roughness of the wall of a pipe whose record does not give it: from 20 mm bore steel pipe,
+// below it drawn tube.
+func roughness(bore float64) float64 {
+	if bore < 20e-3 {
+		return drawn
+	}
+	return steel
+}
 
 // cells is in how many equal parts a pipe is cut, an odd number so that one stands in the
 // middle: the brake pipe carries waves through the whole train and needs parts of some
@@ -553,7 +564,8 @@ func (w *builder) ends(i int, v *Vehicle, at map[string]air.Node) {
 			for _, e := range v.Class.Air {
 				if e.ID == el {
 					a := args{v, e}
-					bore, length, rough = a.fig("bore", 0), a.fig("length", 0)/float64(cells(el)), a.fig("roughness", roughness)
+					bore, length = a.fig("bore", 0), a.fig("length", 0)/float64(cells(el))
+					rough = a.fig("roughness", roughness(bore))
 				}
 			}
 			n := w.b.PipeVolume(v.Name()+" "+pe.Hose, bore, hoseLength, rough)
@@ -597,7 +609,7 @@ func (w *builder) joints(at []map[string]air.Node) {
 					continue
 				}
 				bore := min(boreOf(a, pa), boreOf(b, pb))
-				e := w.b.Pipe(fmt.Sprintf("joint %s–%s %s", a.Name(), b.Name(), pa.Pipe), na, nb, bore, hoseLength, roughness, jointLoss)
+				e := w.b.Pipe(fmt.Sprintf("joint %s–%s %s", a.Name(), b.Name(), pa.Pipe), na, nb, bore, hoseLength, steel, jointLoss)
 				slot := w.b.Slot(0)
 				w.b.Guard(e, slot)
 				crossed := pa.Pipe != pb.Pipe

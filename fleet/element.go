@@ -65,7 +65,7 @@ var kinds = sync.OnceValue(func() []KindSpec {
 			fig("starts at", p, false, "pressure at which the piston leaves its seat (15 kPa)"), fig("contact at", p, false, "pressure at which the blocks touch (45 kPa)"),
 			fig("released stand-out", l, false, "rod standing out with the brake released")}},
 		{Name: "pipe", Node: true, Help: "a pipe that runs from headstock to headstock, or along the unit", Args: []ArgSpec{
-			fig("bore", l, true, "inside diameter"), fig("length", l, true, "length"), fig("roughness", l, false, "roughness of the wall (0.1 mm)")}},
+			fig("bore", l, true, "inside diameter"), fig("length", l, true, "length"), fig("roughness", l, false, "roughness of the wall (0.1 mm; below 20 mm bore 0.01 mm)")}},
 		{Name: "passage", Help: "a choke, port, cock or way through a multi-port cock", Args: []ArgSpec{
 			node("from", true, ""), node("to", true, ""), fig("bore", l, true, "diameter of the equivalent hole"),
 			when("when", "open only when this holds"), when("unless", "shut when this holds"),

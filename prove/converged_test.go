@@ -2,6 +2,7 @@ package prove_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"headstock/prove"
@@ -9,9 +10,9 @@ import (
 )
 
 // What is read does not hang on the step: with fifty times less allowed in a step every
-// gauge is within 1 kPa, every piston and exhaust says the same. The second consist is
-// hard: its distributors stop within a few pascals of where they would apply once more,
-// and one cycle more is 10 kPa in the cylinder.
+// gauge is within 1 kPa, every piston and exhaust says the same. A main reservoir shows what
+// the compressor had put in when the wait before it ended, 3 kPa a second: within 5 kPa. An
+// exhaust that fades is heard to within 3 s.
 func TestReadingsAreConverged(t *testing.T) {
 	f, r := railway(t)
 	for _, text := range []string{
@@ -32,7 +33,10 @@ func TestReadingsAreConverged(t *testing.T) {
 			usual, fine := run(0), run(1)
 			for i, x := range usual.Readings {
 				y := fine.Readings[i]
-				slack := map[string]float64{"gauge": 1e3, "piston": 2e-3, "exhaust": 1}[x.Kind]
+				slack := map[string]float64{"gauge": 1e3, "piston": 2e-3, "exhaust": 3}[x.Kind]
+				if strings.Contains(x.Device, "main-reservoir") {
+					slack = 5e3
+				}
 				if math.Abs(x.Value-y.Value) > slack || x.Out != y.Out {
 					t.Errorf("%s, %s %s: %g %t, with finer steps %g %t", x.Step, c.Vehicles[x.Vehicle].Name(), x.Device, x.Value, x.Out, y.Value, y.Out)
 				}

@@ -24,6 +24,7 @@ type Conditions struct {
 	Temperature float64 // K; 0: 293.15
 	Tolerance   float64 // Pa a step; 0: the default of package air
 	Curves      float64 // s between samples of curves; 0: none
+	Isothermal  bool    // all air at Temperature; else that in pipes warms and cools
 }
 
 // Reading is one thing seen or heard at one step.
@@ -105,7 +106,9 @@ func Run(c *consist.Consist, p Procedure, cond Conditions) (*Result, error) {
 // error and has no readings.
 func (b *Bench) Run(c *consist.Consist, p Procedure, from *Mark) (*Result, error) {
 	ac := air.Usual()
-	ac.Air = air.PipeTemperatures
+	if !b.cond.Isothermal {
+		ac.Air = air.PipeTemperatures
+	}
 	if b.cond.Atmosphere > 0 {
 		ac.Atmosphere = b.cond.Atmosphere
 	}

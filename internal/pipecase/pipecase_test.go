@@ -14,7 +14,7 @@ func call(args ...string) (status int, out, complaint string) {
 }
 
 func TestBadInput(t *testing.T) {
-	const file = "testdata/constant.json"
+	const file = "testdata/cases.json"
 	for _, c := range []struct {
 		args []string
 		want string
@@ -23,7 +23,7 @@ func TestBadInput(t *testing.T) {
 		{[]string{"-solver", "slow", file}, `-solver is "slow", expected reference, network or both`},
 		{[]string{"-cells", "3", file}, "-cells is 3, expected an even number"},
 		{[]string{"-pieces", "0", file}, "-pieces is 0, expected an even number"},
-		{[]string{"-case", "led,lid", file}, `no case "lid"; it has constant-service, restricted-feed, led`},
+		{[]string{"-case", "led,lid", file}, `no case "lid"; it has service-and-lap, restricted-feed, one-factor, led`},
 		{[]string{"testdata/none.json"}, "testdata/none.json"},
 		{[]string{"main.go"}, "main.go:1:1: invalid character"},
 	} {
@@ -36,9 +36,14 @@ func TestBadInput(t *testing.T) {
 
 // What the network cannot express is said, and the other cases are still run.
 func TestWhatCannotRunIsSaid(t *testing.T) {
-	status, out, _ := call("-case", "led", "testdata/constant.json")
-	if status != 1 || !strings.Contains(out, "no end that is led to a pressure") || !strings.Contains(out, `"value": 500000`) {
-		t.Errorf("status %d: %s", status, out)
+	for _, c := range []struct{ id, says, value string }{
+		{"led", "no end that is led to a pressure", `"value": 500000`},
+		{"one-factor", "no friction factor that is the same", `"value": 601325`},
+	} {
+		status, out, _ := call("-case", c.id, "testdata/cases.json")
+		if status != 1 || !strings.Contains(out, c.says) || !strings.Contains(out, c.value) {
+			t.Errorf("%s: status %d: %s", c.id, status, out)
+		}
 	}
 }
 

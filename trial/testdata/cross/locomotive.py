@@ -13,6 +13,7 @@ import sys
 import numpy as np
 import scipy
 from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 
 R, T, ATM = 287.05, 293.15, 101325.0
 RHO0 = 1.185  # kg/m3, reference state of ISO 6358
@@ -49,9 +50,13 @@ def port(bore_mm):
 
 NAMES = ["reservoir-1", "reservoir-2", "brake-supply", "equalising-reservoir", "valve-outlet", "brake-pipe",
          "distributor-branch", "pressure-chamber", "distributor-outlet", "control-volume", "relay-out", "cylinders"]
-MR1, MR2, SUP, ER, OUT, BP, BR, PC, DO, CV, RO, CYL = range(12)
-VOLUME = np.array([400, 300, 1, 3.6, 0.5, 0, 1.2, 3.75, 0.05, 1.15, 0.8, 0]) * LITRE
-VOLUME[BP] = math.pi / 4 * (32 * MM) ** 2 * 16
+# the brake pipe is three equal parts: NAMES has the middle one, the others hang on its ends
+MR1, MR2, SUP, ER, OUT, BP, BR, PC, DO, CV, RO, CYL, END1, END2 = range(14)
+NODES = 14
+VOLUME = np.array([400, 300, 1, 3.6, 0.5, 0, 1.2, 3.75, 0.05, 1.15, 0.8, 0, 0, 0]) * LITRE
+BORE, PART, ROUGH, MU = 32 * MM, 16 / 3, 0.1 * MM, 1.81e-5
+BORE_AREA = math.pi / 4 * BORE**2
+VOLUME[[BP, END1, END2]] = BORE_AREA * PART
 
 # four cylinders: the piston sits to 15 kPa, travels 100 mm evenly until the blocks touch
 # at 45 kPa, and gives 3 % of its travel over the next 400 kPa
@@ -81,6 +86,27 @@ def cylinder_pressure(q):
     raise ValueError("beyond the cylinder")
 
 
+def darcy(re):
+    """64/Re to 2000, Colebrook and White from 4000, in proportion between."""
+    if re <= 2000:
+        return 64 / re
+    x = brentq(lambda x: x + 2 * math.log10(ROUGH / BORE / 3.7 + 2.51 * x / re), 1, 20, xtol=1e-12)
+    w = min(1, (re - 2000) / 2000)
+    return (1 - w) * 64 / re + w / x**2
+
+
+def gathers(m, p1, p2, rise1, rise2):
+    """How fast a pipe of the length of a part gathers flow, kg/s2: the pull of the
+    pressures, the momentum that the air carries along, friction."""
+    rho = (p1 + p2) / 2 / (R * T)
+    u = m / (rho * BORE_AREA)
+    pull = BORE_AREA / PART * (1 - u * u / (R * T)) * (p1 - p2)
+    carried = u * BORE_AREA / (R * T) * (rise1 + rise2)
+    re = abs(m) / (math.pi / 4 * BORE * MU)
+    friction = darcy(re) * abs(m) * m / (2 * rho * BORE_AREA * BORE) if re > 0 else 0
+    return pull + carried - friction
+
+
 class State:
     """What snaps: the compressor's governor and the distributor, and what the crew sets."""
 
@@ -90,7 +116,8 @@ class State:
         self.set = 500 * KPA  # gauge, of the automatic regulator
 
 
-def pressures(q):
+def pressures(y):
+    q = y[:NODES]
     p = q / np.where(VOLUME > 0, VOLUME, 1)
     p[CYL] = cylinder_pressure(q[CYL])
     return p
@@ -98,7 +125,7 @@ def pressures(q):
 
 def flows(p, s):
     """Mass flow into every volume, kg/s."""
-    into = np.zeros(12)
+    into = np.zeros(NODES)
 
     def move(a, b, m):
         if a is not None:
@@ -136,12 +163,31 @@ def flows(p, s):
     if s.distributor == "release":
         through(BR, PC, hole(1))
         through(DO, None, hole(0.9))
-    if s.distributor == "service":
-        through(PC, DO, hole(0.9))
+    if s.distributor == "service":  # the port opens by degrees, from 1 to 5 kPa
+        c, b = hole(0.9)
+        part = min(1, max(0, (p[PC] - p[BR] - 1 * KPA) / (4 * KPA)))
+        if part > 0:
+            through(PC, DO, (c * part, b))
     through(DO, CV, hole(4))
     holds(p[CV], MR2, RO, port(12), port(12), 6 * KPA, 2 * KPA)
     through(RO, CYL, hole(16))
     return into
+
+
+def rates(y, s):
+    """Of p V of every volume, and of R T m of the pipes from the middle part to its ends."""
+    p = pressures(y)
+    into = flows(p, s)
+    for k, end in enumerate((END1, END2)):
+        m = y[NODES + k] / (R * T)
+        into[BP] -= m
+        into[end] += m
+    out = np.empty(NODES + 2)
+    out[:NODES] = R * T * into
+    for k, end in enumerate((END1, END2)):
+        m = y[NODES + k] / (R * T)
+        out[NODES + k] = R * T * gathers(m, p[BP], p[end], out[BP] / VOLUME[BP], out[end] / VOLUME[end])
+    return out
 
 
 def snaps(s):
@@ -155,9 +201,9 @@ def snaps(s):
     if s.distributor == "release":
         out.append((lambda p: excess(p) - 8 * KPA, "distributor", "service"))
     if s.distributor == "service":
-        out.append((lambda p: 1 * KPA - excess(p), "distributor", "lap"))
+        out.append((lambda p: -excess(p), "distributor", "lap"))
     if s.distributor == "lap":
-        out.append((lambda p: excess(p) - 5 * KPA, "distributor", "service"))
+        out.append((lambda p: excess(p) - 1 * KPA, "distributor", "service"))
         out.append((lambda p: -excess(p) - 10 * KPA, "distributor", "release"))
     return out
 
@@ -176,7 +222,7 @@ def advance(q, t, end, s, count):
             e = lambda _, y, f=f: f(pressures(y))
             e.terminal, e.direction = True, 1
             events.append(e)
-        r = solve_ivp(lambda _, y: R * T * flows(pressures(y), s), (t, end), q, method="LSODA", events=events, rtol=1e-8, atol=1e-5)
+        r = solve_ivp(lambda _, y: rates(y, s), (t, end), q, method="LSODA", events=events, rtol=1e-8, atol=1e-5)
         if not r.success and r.status != 1:
             sys.exit(r.message)
         t, q = r.t[-1], r.y[:, -1]
@@ -191,7 +237,7 @@ PROCEDURE = [("charge", 500 * KPA, [5, 15, 30, 60, 120, 400]), ("reduction", 400
 
 
 def main():
-    q = ATM * VOLUME
+    q = np.append(ATM * VOLUME, [0, 0])
     q[CYL] = ATM * SEATED
     s, t, rows, count = State(), 0.0, [], {}
     for name, to, times in PROCEDURE:
@@ -201,7 +247,7 @@ def main():
             q = advance(q, t, began + after, s, count)
             t = began + after
             p = pressures(q)
-            ahead = pressures(q + 1e-3 * R * T * flows(p, s))
+            ahead = pressures(q + 1e-3 * rates(q, s))
             rows.append({"step": f"{name} {after}", "gauge": {n: (x - ATM) / KPA for n, x in zip(NAMES, p)},
                          "slope": {n: (y - x) / 1e-3 / KPA for n, x, y in zip(NAMES, p, ahead)}})
     json.dump({"scipy": scipy.__version__, "snaps": count, "rows": rows}, sys.stdout, indent=1)
