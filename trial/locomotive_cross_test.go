@@ -44,65 +44,8 @@ func TestLumpedLocomotiveAgainstSciPy(t *testing.T) {
 		}
 		t.Skip("no python3 with SciPy, so the independent solution is not run; apt-get install python3-scipy")
 	}
-	script, err := os.ReadFile("testdata/cross/locomotive.py") // read here, so that a change of it is a change of the test
-	if err != nil {
-		t.Fatal(err)
-	}
-	solve := exec.Command(python, "-")
-	solve.Stdin = bytes.NewReader(script)
-	out, err := solve.Output()
-	if err != nil {
-		var e *exec.ExitError
-		if errors.As(err, &e) {
-			t.Fatalf("%v: %s", err, e.Stderr)
-		}
-		t.Fatal(err)
-	}
-	var solved struct {
-		SciPy string
-		Snaps map[string]int
-		Rows  []struct {
-			Step  string
-			Gauge map[string]float64 // kPa
-			Slope map[string]float64 // kPa/s
-		}
-	}
-	if err := json.Unmarshal(out, &solved); err != nil {
-		t.Fatal(err)
-	}
-
-	f, cs := fleet.Read(os.DirFS("testdata/cross"))
-	for _, c := range cs {
-		t.Error(c)
-	}
-	c, err := consist.Parse(f, "Small 1 alone")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p := trial.Procedure{Name: "cross-check"}
-	step := func(id string, seconds float64, do ...trial.Act) {
-		p.Steps = append(p.Steps, trial.Step{ID: id, Do: do, For: seconds})
-	}
-	release := trial.Act{Who: "lead", What: "automatic-handle", To: "release"}
-	step("charge 5", 5, release)
-	step("charge 15", 10)
-	step("charge 30", 15)
-	step("charge 60", 30)
-	step("charge 120", 60)
-	step("charge 400", 280)
-	step("reduction 1", 1, trial.Act{Who: "lead", What: "automatic-handle", To: "100 kPa"})
-	step("reduction 2", 1)
-	step("reduction 4", 2)
-	step("reduction 8", 4)
-	step("reduction 15", 7)
-	step("reduction 60", 45)
-	step("release 1", 1, release)
-	step("release 2", 1)
-	step("release 4", 2)
-	step("release 8", 4)
-	step("release 15", 7)
-	step("release 30", 15)
-	step("release 120", 90)
+	solved := solve(t, python)
+	c, p := small(t)
 	if len(solved.Rows) != len(p.Steps) {
 		t.Fatalf("the script gives %d rows, the procedure has %d steps", len(solved.Rows), len(p.Steps))
 	}
@@ -148,4 +91,97 @@ func TestLumpedLocomotiveAgainstSciPy(t *testing.T) {
 		}
 		t.Logf("%s: %d pressures against SciPy %s; the worst is off by %.3f kPa: %s", steps.name, compared, solved.SciPy, worst, where)
 	}
+}
+
+// solution is what the script says.
+type solution struct {
+	SciPy string
+	Took  float64 // s
+	Snaps map[string]int
+	Rows  []struct {
+		Step  string
+		Gauge map[string]float64 // kPa
+		Slope map[string]float64 // kPa/s
+	}
+}
+
+func solve(t testing.TB, python string) solution {
+	t.Helper()
+	script, err := os.ReadFile("testdata/cross/locomotive.py") // read here, so that a change of it is a change of the test
+	if err != nil {
+		t.Fatal(err)
+	}
+	run := exec.Command(python, "-")
+	run.Stdin = bytes.NewReader(script)
+	out, err := run.Output()
+	if err != nil {
+		var e *exec.ExitError
+		if errors.As(err, &e) {
+			t.Fatalf("%v: %s", err, e.Stderr)
+		}
+		t.Fatal(err)
+	}
+	var s solution
+	if err := json.Unmarshal(out, &s); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// small is the fixture's one locomotive, and what is done with it.
+func small(t testing.TB) (*consist.Consist, trial.Procedure) {
+	t.Helper()
+	f, cs := fleet.Read(os.DirFS("testdata/cross"))
+	for _, c := range cs {
+		t.Error(c)
+	}
+	c, err := consist.Parse(f, "Small 1 alone")
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := trial.Procedure{Name: "cross-check"}
+	step := func(id string, seconds float64, do ...trial.Act) {
+		p.Steps = append(p.Steps, trial.Step{ID: id, Do: do, For: seconds})
+	}
+	release := trial.Act{Who: "lead", What: "automatic-handle", To: "release"}
+	step("charge 5", 5, release)
+	step("charge 15", 10)
+	step("charge 30", 15)
+	step("charge 60", 30)
+	step("charge 120", 60)
+	step("charge 400", 280)
+	step("reduction 1", 1, trial.Act{Who: "lead", What: "automatic-handle", To: "100 kPa"})
+	step("reduction 2", 1)
+	step("reduction 4", 2)
+	step("reduction 8", 4)
+	step("reduction 15", 7)
+	step("reduction 60", 45)
+	step("release 1", 1, release)
+	step("release 2", 1)
+	step("release 4", 2)
+	step("release 8", 4)
+	step("release 15", 7)
+	step("release 30", 15)
+	step("release 120", 90)
+	return c, p
+}
+
+// The same locomotive and procedure by the engine and by SciPy's LSODA, in one run.
+func BenchmarkAgainstSciPy(b *testing.B) {
+	python, ok := withSciPy()
+	if !ok {
+		b.Skip("no python3 with SciPy")
+	}
+	slow := solve(b, python).Took
+	c, p := small(b)
+	bench, err := trial.NewBench(c, trial.Conditions{Isothermal: true})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := bench.Run(c, p, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+	b.ReportMetric(slow*float64(b.N)/b.Elapsed().Seconds(), "×SciPy")
 }

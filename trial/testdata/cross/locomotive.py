@@ -9,6 +9,7 @@ charge from empty, a reduction of 100 kPa, release; and how fast it moves then, 
 import json
 import math
 import sys
+import time
 
 import numpy as np
 import scipy
@@ -237,6 +238,7 @@ PROCEDURE = [("charge", 500 * KPA, [5, 15, 30, 60, 120, 400]), ("reduction", 400
 
 
 def main():
+    before = time.perf_counter()
     q = np.append(ATM * VOLUME, [0, 0])
     q[CYL] = ATM * SEATED
     s, t, rows, count = State(), 0.0, [], {}
@@ -250,7 +252,7 @@ def main():
             ahead = pressures(q + 1e-3 * rates(q, s))
             rows.append({"step": f"{name} {after}", "gauge": {n: (x - ATM) / KPA for n, x in zip(NAMES, p)},
                          "slope": {n: (y - x) / 1e-3 / KPA for n, x, y in zip(NAMES, p, ahead)}})
-    json.dump({"scipy": scipy.__version__, "snaps": count, "rows": rows}, sys.stdout, indent=1)
+    json.dump({"scipy": scipy.__version__, "took": time.perf_counter() - before, "snaps": count, "rows": rows}, sys.stdout, indent=1)
 
 
 main()
