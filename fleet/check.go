@@ -30,6 +30,7 @@ func (r *reader) check(c *Class) {
 	}
 	r.checkChecks(c)
 	r.checkWalk(c)
+	r.checkTraction(c)
 }
 
 func deviceIDs(c *Class) []string {

@@ -33,9 +33,11 @@ type Class struct {
 	Pos        reading.Pos
 	Revision   Revision
 	Identity   []Fact
-	Length     float64 // m over couplers; 0 when not stated
-	Mass       float64 // kg empty; 0 when not stated
-	Loaded     float64 // kg loaded; 0 when the class carries no load
+	Length     float64   // m over couplers; 0 when not stated
+	Mass       float64   // kg empty; 0 when not stated
+	Loaded     float64   // kg loaded; 0 when the class carries no load
+	Running    *Running  // nil when not described
+	Traction   *Traction // nil when not described
 	Cabs       int
 	Multiple   bool // may be worked in multiple (a control jumper exists)
 	Ends       [2]End

@@ -144,6 +144,8 @@ var topKeys = sync.OnceValue(func() []KeySpec {
 			{Name: "content", Form: FormText, Help: "sum of what was checked, written by sign; after a change the record is a draft again"},
 		}},
 		{Name: "identity", Form: FormFacts, Help: "free facts; length, mass, loaded, axles, wheel arrangement, axle load, axle load loaded, minimum curve radius, bogie centres and wheelbase are used"},
+		{Name: "running", Form: FormMap, Keys: runningKeys(), Help: "how it rolls and is drawn: resistance, rotating mass, drawgear"},
+		{Name: "traction", Form: FormMap, Keys: tractionKeys(), Help: "how it pulls: generators, motors and their grouping, or a measured effort at each speed"},
 		{Name: "cabs", Form: FormCount, Help: "how many cabs"},
 		{Name: "multiple", Form: FormYes, Help: "can be worked in multiple"},
 		{Name: "ends", Form: FormCatalog, Keys: endKeys(), Help: "headstocks 1 and 2"},
