@@ -45,6 +45,7 @@ type Class struct {
 	Ways       []Way
 	Devices    []*Device
 	Air        []*Element
+	Rigging    []*Element // blocks, hand brakes and wheels, each of a kind of RiggingKinds
 	Circuits   []*Element // parts of the circuits, each of a kind of Parts
 	Starts     []*Start
 	Roles      []*Role

@@ -518,6 +518,8 @@ func (r *reader) section(c *Class, e reading.Entry) {
 		r.devices(c, n)
 	case "air":
 		r.air(c, n)
+	case "rigging":
+		r.rigging(c, n)
 	case "circuits":
 		r.circuits(c, n)
 	case "starts":

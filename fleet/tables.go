@@ -162,6 +162,7 @@ var topKeys = sync.OnceValue(func() []KeySpec {
 		}},
 		{Name: "devices", Form: FormCatalog, Keys: deviceKeys(), Help: "everything a person looks at or works"},
 		{Name: "air", Form: FormCatalog, Help: "the elements of the air network"},
+		{Name: "rigging", Form: FormCatalog, Help: "blocks with their levers, hand brakes and wheels"},
 		{Name: "circuits", Form: FormCatalog, Help: "the parts of the control and starting circuits"},
 		{Name: "starts", Form: FormCatalog, Keys: startKeys(), Help: "how each engine is started"},
 		{Name: "roles", Form: FormCatalog, Help: "the positions the railway instructs for each role"},
