@@ -100,6 +100,17 @@ func Bibliography() []Ref {
 		{"b-b-data-sheet", "data sheet of a diesel-electric B-B locomotive of 71 to 73 tons", "one public sheet", CommonPractice},
 		{"ntsb-1989", "NTSB, railroad accident report on the runaway of 12 May 1989", "page scans", Law},
 		{"engine-minutes-2004", "minutes of an approval of a locomotive engine", "2004, public pages; secondary", CommonPractice},
+		// stopping and securing
+		{"karwatzki-1950", "Karwatzki, friction of plain cast-iron blocks", "1950; no source was read", FromMemory},
+		{"cantone-ottati-2018", "L. Cantone and A. Ottati, Open Transportation Journal 12 (2018), tables 5 and 7", "slip stops and train stops as quoted in open notebooks; the paper was not read", Paper},
+		{"uic-544-1-memory", "UIC 544-1 and the conversion of braked weight for train control", "no source was read", FromMemory},
+		{"curve-v-notebook", "public training notebook on the freight stopping-distance curve V", "2018, with the curve as tabulated there", CommonPractice},
+		{"galton-life", "A Life of George Westinghouse, page 70", "the conclusions of the brake trials of 1878 and 1879", Book},
+		{"alaska-1996", "Alaska Railroad, air brakes and train handling rules", "1 June 1996, single pages", Railway},
+		{"tsb-09-13", "TSB Canada, rail safety advisory letter 09/13", "data of the train", Law},
+		{"tsb-r11q0056", "TSB Canada, rail safety report R11Q0056", "data of the train; the chart of hand brakes by quotation", Law},
+		{"swd-handbook", "SWD safety and health handbook, page 76", "minimum hand brake chart", CommonPractice},
+		{"en-14531-1", "EN 14531-1, mean-value method", "the method as an open notebook writes it; the standard was not read", Standard},
 		// texts at second hand
 		{"one-two-pipe-wiki", "public wiki on one-pipe and two-pipe systems", "2005; secondary", CommonPractice},
 		{"tst-study-cards", "public study cards on brake valve tests and train examination, 500 kPa", "secondary; rows TST-055 to TST-062", CommonPractice},
