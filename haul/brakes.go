@@ -14,14 +14,15 @@ import (
 // Brakes is a train that has been charged by the trial and waits for its handle: what each
 // group of its blocks does follows from the cylinders that a run of it fills.
 type Brakes struct {
-	Train   *Train
-	Rules   *rule.Rules
-	Seconds float64 // of air that has been run
-	bench   *trial.Bench
-	charged *trial.Mark
-	groups  []Group // without pressures
-	hands   []Hand
-	lead    int
+	Train     *Train
+	Rules     *rule.Rules
+	Seconds   float64 // of air that has been run
+	bench     *trial.Bench
+	charged   *trial.Mark
+	groups    []Group // without pressures
+	hands     []Hand
+	handLacks []string
+	lead      int
 }
 
 // Hand is one hand brake of the train.
@@ -33,29 +34,41 @@ type Hand struct {
 	On      float64 // kg on the wheels it holds
 }
 
+// layOut is the train with its blocks and hand brakes, before any air is run.
+func layOut(c *consist.Consist, r *rule.Rules) (*Brakes, error) {
+	b := &Brakes{Train: Of(c), Rules: r, lead: -1}
+	return b, b.rigging()
+}
+
 // Charge charges a consist. It is a *CannotSay, or one of consist, where the records do not
 // hold enough to brake it.
 func Charge(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Brakes, error) {
-	b := &Brakes{Train: Of(c), Rules: r}
-	lead, n := c.Lead()
-	if n != 1 {
-		return nil, fmt.Errorf("a train is braked by one unit that leads; this has %d", n)
-	}
-	b.lead = lead
-	if err := b.rigging(); err != nil {
-		return nil, err
-	}
-	var err error
-	if b.bench, err = trial.NewBench(c, cond); err != nil {
-		return nil, err
-	}
-	res, err := b.bench.Run(c, trial.Procedure{Name: "charge", Steps: trial.Charging(c, r)}, nil)
+	b, err := layOut(c, r)
 	if err != nil {
 		return nil, err
 	}
+	return b, b.charge(cond)
+}
+
+// charge charges the train.
+func (b *Brakes) charge(cond trial.Conditions) error {
+	c, r := b.Train.Consist, b.Rules
+	lead, n := c.Lead()
+	if n != 1 {
+		return fmt.Errorf("a train is braked by one unit that leads; this has %d", n)
+	}
+	b.lead = lead
+	var err error
+	if b.bench, err = trial.NewBench(c, cond); err != nil {
+		return err
+	}
+	res, err := b.bench.Run(c, trial.Procedure{Name: "charge", Steps: trial.Charging(c, r)}, nil)
+	if err != nil {
+		return err
+	}
 	if len(res.Misses) > 0 {
 		m := res.Misses[0]
-		return nil, fmt.Errorf("the train does not charge: in %.0f min %s of %s has come to %.0f kPa", m.AtMost/60, m.Until.Air, m.Until.Who, m.Value/1000)
+		return fmt.Errorf("the train does not charge: in %.0f min %s of %s has come to %.0f kPa", m.AtMost/60, m.Until.Air, m.Until.Who, m.Value/1000)
 	}
 	for i := range b.groups {
 		g := &b.groups[i]
@@ -63,7 +76,7 @@ func Charge(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Brakes, 
 	}
 	b.Seconds = res.Seconds
 	b.charged, _ = res.At("charge")
-	return b, nil
+	return nil
 }
 
 // cylinder is the air element that pushes the group: its id begins with it.
@@ -149,6 +162,14 @@ func (b *Brakes) rigging() error {
 			b.hands = append(b.hands, Hand{Vehicle: i, Device: d.ID, Name: d.Name, Brake: h, On: part(h.Wheels)})
 		}
 	}
+	for i := range t.Vehicles { // a hand brake of which only the wheel is known
+		v := &t.Vehicles[i]
+		if ds := v.Class.DevicesOf("hand-brake"); len(ds) > 0 && len(v.Class.RiggingOf("hand-brake")) == 0 {
+			b.handLacks = append(b.handLacks, "force of the hand brake of class "+v.Class.Name)
+		}
+	}
+	slices.Sort(b.handLacks)
+	b.handLacks = slices.Compact(b.handLacks)
 	if len(lacks) > 0 {
 		slices.Sort(lacks)
 		return &CannotSay{slices.Compact(lacks)}
