@@ -458,9 +458,9 @@ func (a *DescendAnswer) heat(b *Brakes, d *Descent, q DescendAsk) {
 	}
 }
 
-// regains is the time in which a train whose brakes go as the groups show comes from one
+// Regains is the time in which a train whose brakes go as the groups show comes from one
 // speed to another on a grade, s; infinite where it does not within an hour.
-func (k *Braking) regains(from, to, falling float64) float64 {
+func (k *Braking) Regains(from, to, falling float64) float64 {
 	const dt = 0.5
 	v := from
 	slow := func(t, v float64) float64 {
@@ -502,7 +502,7 @@ func (b *Brakes) cycle(c *consist.Consist, q DescendAsk, a *DescendAnswer, press
 	}
 	k := b.Braking(pressed[0])
 	k.Groups, k.Outside = nil, Curve{Every: 1, Values: []float64{q.Outside}}
-	y.Kinematic = finite(k.regains(y.From, y.To, a.Steepest))
+	y.Kinematic = finite(k.Regains(y.From, y.To, a.Steepest))
 	// an application that slows the train: a little more than balances
 	for _, s := range a.Steps {
 		y.Reduction = s.Reduction
@@ -527,7 +527,7 @@ func (b *Brakes) cycle(c *consist.Consist, q DescendAsk, a *DescendAnswer, press
 	available := func(gs []Group) float64 {
 		k := b.Braking(gs)
 		k.Outside = Curve{Every: 1, Values: []float64{q.Outside}}
-		return k.regains(y.From, y.To, a.Steepest)
+		return k.Regains(y.From, y.To, a.Steepest)
 	}
 	has := available(free)
 	y.Available = finite(has)

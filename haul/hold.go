@@ -68,12 +68,13 @@ func (s Standing) Needed(each, margin float64) int {
 }
 
 // ChartMinimum is the number of hand brakes that a common chart for level ground asks of so
-// many vehicles: a tenth of them, and one more (swd-handbook). It holds on no grade.
+// many vehicles: one, and one more at 9, 19, 29 … of them (swd-handbook). It says nothing of
+// a grade.
 func ChartMinimum(vehicles int) int {
 	if vehicles <= 0 {
 		return 0
 	}
-	return vehicles/10 + 1
+	return (vehicles+1)/10 + 1
 }
 
 // HoldAnswer is what holds a train.
