@@ -54,6 +54,14 @@ func moving(d *Document, c *consist.Consist, r *rule.Rules, seconds float64, ass
 // weakLaws is what must be known of figures whose laws nobody could read.
 const weakLaws = "The friction of cast iron, fade, heat and braking adhesion are from memory or common practice: see the sensitivities, and keep a margin."
 
+// uncharged makes a verdict on a train that did not charge a refusal.
+func uncharged(v *Verdict, why []string) {
+	for _, w := range why {
+		v.Mark = Bad
+		v.Reasons = append([]string{"This train must not run: " + w + "."}, v.Reasons...)
+	}
+}
+
 // Stop words a stop.
 func Stop(c *consist.Consist, a *haul.StopAnswer, r *rule.Rules, u quantity.Units) *Document {
 	how := "full service"
@@ -69,6 +77,7 @@ func Stop(c *consist.Consist, a *haul.StopAnswer, r *rule.Rules, u quantity.Unit
 		v.Mark, v.Text = Bad, fmt.Sprintf("Does not stop: it comes to %s and goes on.", kmh(a.Highest))
 	}
 	v.Reasons = append(v.Reasons, "Governing limit: "+a.Governs+".")
+	uncharged(v, a.Uncharged)
 	d.Verdict = v
 	if a.Highest > a.Speed+0.05 && a.Stops {
 		d.Cautions = append(d.Cautions, fmt.Sprintf("On this grade the train first gains speed, to %s, while the brake comes on.", kmh(a.Highest)))
@@ -268,6 +277,7 @@ func Descend(c *consist.Consist, a *haul.DescendAnswer, r *rule.Rules, u quantit
 	default:
 		v.Reasons = append(v.Reasons, fmt.Sprintf("The greatest safe speed is %s; beyond it: %s.", kmh(a.Fastest), a.Beyond))
 	}
+	uncharged(v, a.Uncharged)
 	y := a.Cycle
 	switch {
 	case y.Allowed:

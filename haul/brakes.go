@@ -3,6 +3,7 @@ package haul
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"headstock/consist"
 	"headstock/fleet"
@@ -16,7 +17,8 @@ import (
 type Brakes struct {
 	Train     *Train
 	Rules     *rule.Rules
-	Seconds   float64 // of air that has been run
+	Seconds   float64  // of air that has been run
+	Uncharged []string // what did not charge, in words; such a train must not run
 	bench     *trial.Bench
 	charged   *trial.Mark
 	groups    []Group // without pressures
@@ -66,9 +68,8 @@ func (b *Brakes) charge(cond trial.Conditions) error {
 	if err != nil {
 		return err
 	}
-	if len(res.Misses) > 0 {
-		m := res.Misses[0]
-		return fmt.Errorf("the train does not charge: in %.0f min %s of %s has come to %.0f kPa", m.AtMost/60, m.Until.Air, m.Until.Who, m.Value/1000)
+	for _, m := range res.Misses {
+		b.Uncharged = append(b.Uncharged, fmt.Sprintf("in %.0f min of charging the %s of %s vehicle has come to %.0f kPa and no further: whatever is behind it is not braked", m.AtMost/60, strings.ReplaceAll(m.Until.Air, "-", " "), map[bool]string{true: "the last", false: m.Until.Who + " as a"}[m.Until.Who == "last"], m.Value/1000))
 	}
 	for i := range b.groups {
 		g := &b.groups[i]

@@ -103,7 +103,8 @@ type ready struct {
 	rub  [][]float64 // by group, by half step: force times its half of friction, N
 	out  []float64   // outside force by half step
 	laws []rigging.Law
-	law  []int // by group
+	law  []int     // by group
+	most []float64 // by group, the highest of rub
 }
 
 // half is how many half steps the pressures change for; later ones are the last.
@@ -129,12 +130,42 @@ func (b *Braking) ready(step float64) *ready {
 			row[h] = f * r.laws[k].ByForce(g.Blocks.Each(f))
 		}
 		r.rub = append(r.rub, row)
+		r.most = append(r.most, slices.Max(row))
 	}
 	r.out = make([]float64, n)
 	for h := range r.out {
 		r.out[h] = b.Outside.At(float64(h) * step / 2)
 	}
+	r.settle()
 	return r
+}
+
+// settle drops the end of the grid where nothing moves any more by a thousandth: what is
+// beyond the grid is its last.
+func (r *ready) settle() {
+	n := len(r.out)
+	still := func(row []float64, h int) bool {
+		last := row[n-1]
+		return math.Abs(row[h]-last) <= 1e-3*math.Abs(last)
+	}
+	for n > 2 {
+		moved := !still(r.out, n-2)
+		for i := 0; i < len(r.rub) && !moved; i++ {
+			moved = !still(r.rub[i], n-2)
+		}
+		if moved {
+			break
+		}
+		n--
+		r.out[n-1] = r.out[n]
+		for i := range r.rub {
+			r.rub[i][n-1] = r.rub[i][n]
+		}
+	}
+	r.out = r.out[:n]
+	for i := range r.rub {
+		r.rub[i] = r.rub[i][:n]
+	}
 }
 
 // course follows a stop. weigh, by group, multiplies what each gives; mass multiplies the
@@ -155,11 +186,7 @@ func (r *ready) course(at At, weigh []float64, mass float64, bare bool) Course {
 		if at.Adhesion > 0 {
 			caps[i] = at.Adhesion * b.Groups[i].On * mass * motion.Gravity
 		}
-		most := 0.0
-		for _, f := range r.rub[i] {
-			most = math.Max(most, f)
-		}
-		if !bare || w*most > caps[i] {
+		if !bare || w*r.most[i] > caps[i] {
 			own = append(own, i)
 			continue
 		}

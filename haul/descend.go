@@ -149,32 +149,33 @@ func (d *Descent) Fastest(falling, length, mass float64) (v float64, at, beyond 
 
 // DescendAnswer is a way down.
 type DescendAnswer struct {
-	Consist  string        `json:"consist"`
-	Legs     []Leg         `json:"legs"`
-	Steepest float64       `json:"steepest"`
-	Length   float64       `json:"length"` // m that falls as steeply as to need the brake
-	Mass     float64       `json:"mass"`
-	Rail     Rail          `json:"rail"`
-	Speed    float64       `json:"speed"` // m/s, asked for or found
-	Asked    bool          `json:"asked"`
-	Safe     bool          `json:"safe"`
-	Holding  Holding       `json:"holding"`
-	Beyond   string        `json:"beyond"`  // what limits a greater speed
-	Fastest  float64       `json:"fastest"` // m/s
-	Without  float64       `json:"without"` // tonnes for each brake that works, kg
-	Operates int           `json:"operates"`
-	Heat     []HeatOf      `json:"heat"`
-	Course   []HeatPoint   `json:"course"` // of the hottest wheel
-	Cooling  []Cooling     `json:"cooling,omitempty"`
-	Cycle    *Cycle        `json:"cycle"`
-	Most     float64       `json:"most"` // kg trailing that this train's brakes hold so at this speed; 0: not asked
-	MostBy   string        `json:"most_by,omitempty"`
-	RollsLow float64       `json:"rolls_low"`
-	RollsHi  float64       `json:"rolls_high"`
-	Others   []DescendIf   `json:"sensitivities"`
-	Steps    []AtReduction `json:"reductions"`
-	Assumes  []string      `json:"assumptions"`
-	Seconds  float64       `json:"seconds"`
+	Consist   string        `json:"consist"`
+	Legs      []Leg         `json:"legs"`
+	Steepest  float64       `json:"steepest"`
+	Length    float64       `json:"length"` // m that falls as steeply as to need the brake
+	Mass      float64       `json:"mass"`
+	Rail      Rail          `json:"rail"`
+	Speed     float64       `json:"speed"` // m/s, asked for or found
+	Asked     bool          `json:"asked"`
+	Safe      bool          `json:"safe"`
+	Holding   Holding       `json:"holding"`
+	Beyond    string        `json:"beyond"`  // what limits a greater speed
+	Fastest   float64       `json:"fastest"` // m/s
+	Without   float64       `json:"without"` // tonnes for each brake that works, kg
+	Operates  int           `json:"operates"`
+	Heat      []HeatOf      `json:"heat"`
+	Course    []HeatPoint   `json:"course"` // of the hottest wheel
+	Cooling   []Cooling     `json:"cooling,omitempty"`
+	Cycle     *Cycle        `json:"cycle"`
+	Most      float64       `json:"most"` // kg trailing that this train's brakes hold so at this speed; 0: not asked
+	MostBy    string        `json:"most_by,omitempty"`
+	RollsLow  float64       `json:"rolls_low"`
+	RollsHi   float64       `json:"rolls_high"`
+	Others    []DescendIf   `json:"sensitivities"`
+	Steps     []AtReduction `json:"reductions"`
+	Assumes   []string      `json:"assumptions"`
+	Uncharged []string      `json:"uncharged,omitempty"` // it did not charge: it must not run
+	Seconds   float64       `json:"seconds"`
 }
 
 // DescendIf is the greatest safe speed with one thing otherwise; 0: none.
@@ -343,7 +344,8 @@ func Descend(c *consist.Consist, r *rule.Rules, q DescendAsk, cond trial.Conditi
 		a.load(b, d)
 	}
 	a.others(b, d, q)
-	a.Seconds = b.Seconds
+	a.Seconds, a.Uncharged = b.Seconds, b.Uncharged
+	a.Safe = a.Safe && len(a.Uncharged) == 0
 	a.Assumes = []string{
 		"cylinders stand at what each reduction gives in a run of this consist, and release and charge as it shows; a brake that is cut out does not share the heat",
 		"running resistance by the low form of each record; curves and wind are not counted on",

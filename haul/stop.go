@@ -48,7 +48,8 @@ type StopAnswer struct {
 	Sample    *Sample       `json:"sample,omitempty"`
 	Points    []Point       `json:"points"` // every second, and the end
 	Assumes   []string      `json:"assumptions"`
-	Seconds   float64       `json:"seconds"` // of air that was run
+	Uncharged []string      `json:"uncharged,omitempty"` // it did not charge: it must not run
+	Seconds   float64       `json:"seconds"`             // of air that was run
 }
 
 // StopVehicle is what one vehicle does in a stop.
@@ -165,7 +166,7 @@ func (b *Brakes) stop(q StopAsk, groups []Group) (*StopAnswer, error) {
 		}
 		a.Sample = &s
 	}
-	a.Seconds = b.Seconds
+	a.Seconds, a.Uncharged = b.Seconds, b.Uncharged
 	a.Assumes = []string{
 		"cylinders fill as the run of this consist shows, every vehicle its own; block friction by the laws of rigging, dry and not hot",
 		"running resistance by the low form of each record; curves are not counted on",

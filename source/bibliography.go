@@ -106,7 +106,6 @@ func Bibliography() []Ref {
 		{"uic-544-1-memory", "UIC 544-1 and the conversion of braked weight for train control", "no source was read", FromMemory},
 		{"curve-v-notebook", "public training notebook on the freight stopping-distance curve V", "2018, with the curve as tabulated there", CommonPractice},
 		{"galton-life", "A Life of George Westinghouse, page 70", "the conclusions of the brake trials of 1878 and 1879", Book},
-		{"alaska-1996", "Alaska Railroad, air brakes and train handling rules", "1 June 1996, single pages", Railway},
 		{"tsb-09-13", "TSB Canada, rail safety advisory letter 09/13", "data of the train", Law},
 		{"tsb-r11q0056", "TSB Canada, rail safety report R11Q0056", "data of the train; the chart of hand brakes by quotation", Law},
 		{"swd-handbook", "SWD safety and health handbook, page 76", "minimum hand brake chart", CommonPractice},

@@ -157,7 +157,7 @@ func (d *door) stop() *cobra.Command {
 		if err := d.hauled(c, r, a, card.Stop(c, a, r, d.u())); err != nil {
 			return err
 		}
-		if !a.Stops {
+		if !a.Stops || len(a.Uncharged) > 0 {
 			return exit{code: 1}
 		}
 		return nil
