@@ -54,7 +54,7 @@ func without(t testing.TB, file, old, new string) *fleet.Fleet {
 	return f
 }
 
-func train(t testing.TB, f *fleet.Fleet, text string, changes ...string) *consist.Consist {
+func stopTrain(t testing.TB, f *fleet.Fleet, text string, changes ...string) *consist.Consist {
 	t.Helper()
 	c, err := consist.Parse(f, text)
 	if err != nil {
@@ -87,7 +87,7 @@ func TestWhatLengthensAStop(t *testing.T) {
 	f := without(t, "", "", "")
 	const text = "Tern 3 lead, 5 HX loaded"
 	q := haul.StopAsk{Speed: 40 / 3.6, Falling: 0.01, Rail: haul.Dry}
-	base := stop(t, train(t, f, text), q)
+	base := stop(t, stopTrain(t, f, text), q)
 	if !base.Stops || base.Distance < 80 || base.Distance > 600 {
 		t.Fatalf("%+v", base)
 	}
@@ -107,11 +107,11 @@ func TestWhatLengthensAStop(t *testing.T) {
 		}
 		return a
 	}
-	iso := longer("a wagon isolated", train(t, f, text, "HX 203.isolating-cock=closed"), q)
+	iso := longer("a wagon isolated", stopTrain(t, f, text, "HX 203.isolating-cock=closed"), q)
 	if v := iso.Vehicles[3]; v.Braked || v.Blocks != 0 {
 		t.Errorf("the isolated wagon brakes: %+v", v)
 	}
-	cock := longer("a brake pipe cock shut behind the first wagon", train(t, f, text, "HX 201.brake-pipe-cock-2=closed"), q)
+	cock := longer("a brake pipe cock shut behind the first wagon", stopTrain(t, f, text, "HX 201.brake-pipe-cock-2=closed"), q)
 	if len(cock.Uncharged) == 0 {
 		t.Error("behind a shut cock the train is said to be charged")
 	}
@@ -120,11 +120,11 @@ func TestWhatLengthensAStop(t *testing.T) {
 			t.Errorf("behind the shut cock %+v", v)
 		}
 	}
-	lever := longer("a lever at empty", train(t, f, text, "HX 202.empty-load-lever=empty"), q)
+	lever := longer("a lever at empty", stopTrain(t, f, text, "HX 202.empty-load-lever=empty"), q)
 	if lever.Vehicles[2].Cylinder > 0.8*base.Vehicles[2].Cylinder {
 		t.Errorf("%+v", lever.Vehicles[2])
 	}
-	long, err := train(t, f, text).WithFigures(consist.OffRecord{Vehicle: 2, Element: "cylinder", Argument: "travel", SI: 0.26}, consist.OffRecord{Vehicle: 3, Element: "cylinder", Argument: "travel", SI: 0.26})
+	long, err := stopTrain(t, f, text).WithFigures(consist.OffRecord{Vehicle: 2, Element: "cylinder", Argument: "travel", SI: 0.26}, consist.OffRecord{Vehicle: 3, Element: "cylinder", Argument: "travel", SI: 0.26})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -133,16 +133,16 @@ func TestWhatLengthensAStop(t *testing.T) {
 	}
 	steep := q
 	steep.Falling = 0.022
-	longer("steeper", train(t, f, text), steep)
+	longer("steeper", stopTrain(t, f, text), steep)
 	quick := q
 	quick.Emergency = true
-	if a := stop(t, train(t, f, text), quick); a.Distance >= base.Distance {
+	if a := stop(t, stopTrain(t, f, text), quick); a.Distance >= base.Distance {
 		t.Errorf("emergency %.1f m, service %.1f", a.Distance, base.Distance)
 	} else if back, err := haul.PercentDistance(a.Percent.Computed, 100/3.6, true); err != nil || math.Abs(back-a.Percent.At100) > 1e-6 {
 		t.Errorf("%g %% gives %g m, and it was %g m: %v", a.Percent.Computed, back, a.Percent.At100, err)
 	}
 	q.Samples, q.Seed = 500, 7
-	x, y := stop(t, train(t, f, text), q).Sample, stop(t, train(t, f, text), q).Sample
+	x, y := stop(t, stopTrain(t, f, text), q).Sample, stop(t, stopTrain(t, f, text), q).Sample
 	if *x != *y || x.P95 <= x.Median || math.Abs(x.Median/base.Distance-1) > 0.05 {
 		t.Errorf("%+v, %+v, and the stop itself %.1f m", x, y, base.Distance)
 	}
@@ -152,8 +152,8 @@ func TestWhatLengthensAStop(t *testing.T) {
 func TestChangeoverOfTheRigging(t *testing.T) {
 	f := without(t, "", "", "")
 	q := haul.StopAsk{Speed: 40 / 3.6, Rail: haul.Dry}
-	loaded := stop(t, train(t, f, "Tern 3 lead, FG 301 loaded"), q)
-	wrong := stop(t, train(t, f, "Tern 3 lead, FG 301 loaded", "FG 301.empty-load-lever=empty"), q)
+	loaded := stop(t, stopTrain(t, f, "Tern 3 lead, FG 301 loaded"), q)
+	wrong := stop(t, stopTrain(t, f, "Tern 3 lead, FG 301 loaded", "FG 301.empty-load-lever=empty"), q)
 	if r := wrong.Vehicles[1].Blocks / loaded.Vehicles[1].Blocks; math.Abs(r-0.5) > 0.01 {
 		t.Errorf("empty on a loaded wagon leaves %.2f of its block force, want half", r)
 	}
@@ -166,7 +166,7 @@ func TestStopCannotSay(t *testing.T) {
 		{"classes/hx/class.yaml", "  loaded: 56 t\n  axles: 4\n", "  loaded: 56 t\n", "axles of class HX"},
 	} {
 		f := without(t, w.file, w.old, w.new)
-		_, err := haul.Stop(train(t, f, "Tern 3 lead, 2 HX loaded"), rules(t), haul.StopAsk{Speed: 10, Rail: haul.Dry}, trial.Conditions{})
+		_, err := haul.Stop(stopTrain(t, f, "Tern 3 lead, 2 HX loaded"), rules(t), haul.StopAsk{Speed: 10, Rail: haul.Dry}, trial.Conditions{})
 		var lacks *haul.CannotSay
 		if !errors.As(err, &lacks) || !strings.Contains(err.Error(), w.want) {
 			t.Errorf("%v; want %q", err, w.want)
@@ -174,11 +174,11 @@ func TestStopCannotSay(t *testing.T) {
 	}
 	f := without(t, "", "", "")
 	for _, q := range []haul.StopAsk{{Speed: 0}, {Speed: 100}, {Speed: 10, Falling: 0.2}} {
-		if _, err := haul.Stop(train(t, f, "Tern 3 lead"), rules(t), q, trial.Conditions{}); err == nil {
+		if _, err := haul.Stop(stopTrain(t, f, "Tern 3 lead"), rules(t), q, trial.Conditions{}); err == nil {
 			t.Errorf("%+v is answered", q)
 		}
 	}
-	if _, err := haul.Stop(train(t, f, "2 HX loaded"), rules(t), haul.StopAsk{Speed: 10}, trial.Conditions{}); err == nil {
+	if _, err := haul.Stop(stopTrain(t, f, "2 HX loaded"), rules(t), haul.StopAsk{Speed: 10}, trial.Conditions{}); err == nil {
 		t.Error("a train that nobody leads stops")
 	}
 }
@@ -194,7 +194,7 @@ func hold(t testing.TB, c *consist.Consist, q haul.HoldAsk) *haul.HoldAnswer {
 
 func TestHoldChooses(t *testing.T) {
 	f := without(t, "", "", "")
-	c := train(t, f, "10 HX loaded, GV")
+	c := stopTrain(t, f, "10 HX loaded, GV")
 	a := hold(t, c, haul.HoldAsk{Falling: 1.0 / 100, Rail: haul.Wet})
 	on := func(a *haul.HoldAnswer) (names []string, sum float64) {
 		for _, h := range a.Hands {
@@ -237,19 +237,19 @@ func TestHoldChooses(t *testing.T) {
 		t.Errorf("the steepest is said to be %.5f: held just below %v, just above %v", steep.Steepest, just.Held, over.Held)
 	}
 	// an empty wagon holds no more than its wheels do
-	if e := hold(t, train(t, f, "2 HX"), haul.HoldAsk{Falling: 0.01, Rail: haul.Wet}); !e.Hands[0].Limited || e.Hands[0].Holds >= 15e3 {
+	if e := hold(t, stopTrain(t, f, "2 HX"), haul.HoldAsk{Falling: 0.01, Rail: haul.Wet}); !e.Hands[0].Limited || e.Hands[0].Holds >= 15e3 {
 		t.Errorf("%+v", e.Hands[0])
 	}
 	// a defect counts against it
 	g := without(t, "units.yaml", "  HX:\n", "  HX:\n    201: {defects: [{device: hand-brake, kind: failed, text: pawl broken, date: 2026-11-01}]}\n")
-	if d := hold(t, train(t, g, "HX 201 loaded"), haul.HoldAsk{Falling: 0.002, Rail: haul.Wet}); d.Held || d.Hands[0].Not == "" {
+	if d := hold(t, stopTrain(t, g, "HX 201 loaded"), haul.HoldAsk{Falling: 0.002, Rail: haul.Wet}); d.Held || d.Hands[0].Not == "" {
 		t.Errorf("%+v", d)
 	}
 }
 
 func TestHoldOnAir(t *testing.T) {
 	f := without(t, "", "", "")
-	c := train(t, f, "Tern 3 lead, 2 HX loaded")
+	c := stopTrain(t, f, "Tern 3 lead, 2 HX loaded")
 	sound := hold(t, c, haul.HoldAsk{Falling: 1.0 / 45, Rail: haul.Wet, Air: true, Watch: 1800})
 	if x := sound.Air; x == nil || x.Never || x.Counted <= 0 || x.Counted > 1800 || x.Holds < sound.Need {
 		t.Fatalf("%+v", x)
@@ -276,14 +276,14 @@ func TestDescend(t *testing.T) {
 	f := without(t, "", "", "")
 	const text = "Tern 3 lead, 8 HX loaded"
 	q := haul.DescendAsk{Legs: []haul.Leg{{Length: 9e3, Falling: 1.0 / 45}}, Rail: haul.Dry, Load: true}
-	a := descend(t, train(t, f, text), q)
+	a := descend(t, stopTrain(t, f, text), q)
 	if !a.Safe || a.Speed != a.Fastest || a.Beyond == "" || a.Holding.Share <= 0 || a.Most < 0 {
 		t.Fatalf("%+v", a)
 	}
 	// the speed beyond is refused when it is asked for, by the limit that was named
 	faster := q
 	faster.Speed = a.Fastest + 1.01/3.6
-	if b := descend(t, train(t, f, text), faster); b.Safe || b.Holding.Governs == "" || b.Fastest != a.Fastest {
+	if b := descend(t, stopTrain(t, f, text), faster); b.Safe || b.Holding.Governs == "" || b.Fastest != a.Fastest {
 		t.Errorf("%+v", b.Holding)
 	}
 	// energy: what the wheels take is what the grade gives less rolling
@@ -309,16 +309,16 @@ func TestDescend(t *testing.T) {
 	// steeper: less speed; a lighter load: no less
 	steep := q
 	steep.Legs = []haul.Leg{{Length: 9e3, Falling: 1.0 / 33}}
-	if b := descend(t, train(t, f, text), steep); b.Fastest >= a.Fastest || b.Cycle.Kinematic >= y.Kinematic {
+	if b := descend(t, stopTrain(t, f, text), steep); b.Fastest >= a.Fastest || b.Cycle.Kinematic >= y.Kinematic {
 		t.Errorf("on 1 in 33 %.1f, on 1 in 45 %.1f", b.Fastest, a.Fastest)
 	}
 	// too hot on a long way at a speed that is asked for: it says where to stop
 	hot := haul.DescendAsk{Legs: []haul.Leg{{Length: 40e3, Falling: 1.0 / 33, From: "Summit"}, {Length: 40e3, Falling: 1.0 / 33, From: "Halfway"}}, Rail: haul.Dry, Speed: 45 / 3.6}
-	b := descend(t, train(t, f, text), hot)
+	b := descend(t, stopTrain(t, f, text), hot)
 	if b.Safe || len(b.Cooling) == 0 || b.Cooling[0].For <= 0 || b.Cooling[0].At > 40e3 {
 		t.Errorf("%+v %+v", b.Holding, b.Cooling)
 	}
-	if _, err := haul.Descend(train(t, f, text), rules(t), haul.DescendAsk{Legs: []haul.Leg{{Length: 1e3}}}, trial.Conditions{}); err == nil {
+	if _, err := haul.Descend(stopTrain(t, f, text), rules(t), haul.DescendAsk{Legs: []haul.Leg{{Length: 1e3}}}, trial.Conditions{}); err == nil {
 		t.Error("nothing falls, and it is come down")
 	}
 }
@@ -327,8 +327,8 @@ func TestDescend(t *testing.T) {
 func TestCutOutRaisesTheHeat(t *testing.T) {
 	f := without(t, "", "", "")
 	q := haul.DescendAsk{Legs: []haul.Leg{{Length: 9e3, Falling: 1.0 / 45}}, Rail: haul.Dry, Speed: 15 / 3.6}
-	all := descend(t, train(t, f, "Tern 3 lead, 4 HX loaded"), q)
-	cut := descend(t, train(t, f, "Tern 3 lead, 4 HX loaded", "HX 202.isolating-cock=closed"), q)
+	all := descend(t, stopTrain(t, f, "Tern 3 lead, 4 HX loaded"), q)
+	cut := descend(t, stopTrain(t, f, "Tern 3 lead, 4 HX loaded", "HX 202.isolating-cock=closed"), q)
 	if cut.Operates != all.Operates-1 || cut.Holding.Wheel <= all.Holding.Wheel || cut.Heat[1].Power <= all.Heat[1].Power {
 		t.Errorf("all: %.2f kW, one cut out: %.2f kW", all.Holding.Wheel/1000, cut.Holding.Wheel/1000)
 	}
@@ -366,7 +366,7 @@ func TestWayDown(t *testing.T) {
 // Ten thousand stops of the demo train, its cylinder curves sampled and the air not run
 // again.
 func BenchmarkTenThousandStops(b *testing.B) {
-	c := train(b, without(b, "", "", ""), "Tern 3 lead, Kite 11 trail reversed, 20 HX loaded, GV")
+	c := stopTrain(b, without(b, "", "", ""), "Tern 3 lead, Kite 11 trail reversed, 20 HX loaded, GV")
 	k, err := haul.Charge(c, rules(b), trial.Conditions{})
 	if err != nil {
 		b.Fatal(err)
