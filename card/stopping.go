@@ -22,15 +22,18 @@ func slope(falling float64) string {
 	return fmt.Sprintf("on 1 in %.4g rising", -1/falling)
 }
 
+// upTo5 rounds up to 5.
+func upTo5(x float64) float64 { return 5 * math.Ceil(x/5-1e-9) }
+
 // metres rounds a distance that must be kept clear up to 5 m.
-func metres(d float64) string { return fmt.Sprintf("%.0f m", 5*math.Ceil(d/5-1e-9)) }
+func metres(d float64) string { return fmt.Sprintf("%.0f m", upTo5(d)) }
 
 // kelvins words a rise of temperature, rounded up to 5 K.
-func kelvins(k float64) string { return fmt.Sprintf("%.0f K", 5*math.Ceil(k/5-1e-9)) }
+func kelvins(k float64) string { return fmt.Sprintf("%.0f K", upTo5(k)) }
 
 func kN(n float64) string { return fmt.Sprintf("%.0f kN", n/1000) }
 
-// fewer rounds a force that holds down.
+// holds rounds a force that holds down.
 func holds(n float64) string { return fmt.Sprintf("%.1f kN", math.Floor(n/100+1e-6)/10) }
 
 func tonnes(kg float64) string { return fmt.Sprintf("%.0f t", kg/1000) }
@@ -71,7 +74,7 @@ func Stop(c *consist.Consist, a *haul.StopAnswer, r *rule.Rules, u quantity.Unit
 	d := &Document{Title: fmt.Sprintf("Stop: %s from %s %s", how, kmh(a.Speed), slope(a.Falling)), Subtitle: c.Fleet.Railway + ": " + a.Consist}
 	v := &Verdict{Mark: Good, Text: fmt.Sprintf("Stops in %s from where the handle is moved.", metres(a.Distance))}
 	if a.Reaction > 0 {
-		v.Text = fmt.Sprintf("Stops in %s: %s before the handle is moved, %s after.", metres(a.Distance+a.Reaction), metres(a.Reaction), metres(a.Distance))
+		v.Text = fmt.Sprintf("Stops in %s: %s before the handle is moved, %s after.", metres(upTo5(a.Distance)+upTo5(a.Reaction)), metres(a.Reaction), metres(a.Distance))
 	}
 	if !a.Stops {
 		v.Mark, v.Text = Bad, fmt.Sprintf("Does not stop: it comes to %s and goes on.", kmh(a.Highest))

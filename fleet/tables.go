@@ -143,7 +143,7 @@ var topKeys = sync.OnceValue(func() []KeySpec {
 			{Name: "date", Form: FormDate, Help: "when"},
 			{Name: "content", Form: FormText, Help: "sum of what was checked, written by sign; after a change the record is a draft again"},
 		}},
-		{Name: "identity", Form: FormFacts, Help: "free facts; length, mass, loaded, axles, wheel arrangement, axle load, axle load loaded, minimum curve radius, bogie centres and wheelbase are used"},
+		{Name: "identity", Form: FormFacts, Help: "free facts; length, mass, loaded, axles, wheel arrangement, axle load, axle load loaded, braked weight, braked weight loaded, minimum curve radius, bogie centres and wheelbase are used"},
 		{Name: "running", Form: FormMap, Keys: runningKeys(), Help: "how it rolls and is drawn: resistance, rotating mass, drawgear"},
 		{Name: "traction", Form: FormMap, Keys: tractionKeys(), Help: "how it pulls: generators, motors and their grouping, or a measured effort at each speed"},
 		{Name: "cabs", Form: FormCount, Help: "how many cabs"},

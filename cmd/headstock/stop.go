@@ -21,7 +21,7 @@ import (
 func quantityFlag(flag, text string, kind quantity.Kind) (float64, error) {
 	v, err := quantity.Parse(text)
 	if err != nil || v.Kind != kind {
-		return 0, bad("--%s %q; expected a %s such as %s", flag, reading.Short(text), kind, kind.Example())
+		return 0, bad("--%s %q; expected a %s in a unit such as %s", flag, reading.Short(text), kind, kind.Example())
 	}
 	return v.SI, nil
 }
