@@ -50,7 +50,8 @@ const (
 // Bound is one limit of the load at one place.
 type Bound struct {
 	Name   string
-	Mass   float64 // kg of wagons; +Inf when it does not bound
+	Bounds bool    // it bounds the load at all
+	Mass   float64 // kg of wagons, where it does
 	Note   string
 	Unsaid string // why it is not said; "" when it is
 }
@@ -69,8 +70,8 @@ type Entry struct {
 
 // Loads is a load table.
 type Loads struct {
-	Train       *Train
-	Engines     []*Engine
+	Train       *Train    `json:"-"`
+	Engines     []*Engine `json:"-"`
 	Entries     []Entry
 	Wagons      float64 // kg of the wagons of the consist
 	Wagon       float64 // kg, their mean
@@ -240,7 +241,7 @@ func (t *Train) entry(l *Loads, s split, a Ask, p Spot, r motion.Rail, c change)
 		if perKilogram > 0 {
 			q = math.Max(0, (f-fixed)/perKilogram) * cold
 		}
-		e.Bounds = append(e.Bounds, Bound{Name: name, Mass: q, Note: note})
+		e.bound(name, q, note)
 	}
 	f := effort(e.Speed)
 	take(BoundRunning, f, k*fixed.At(e.Speed)+s.fixed*grade, k*high.At(e.Speed)/s.mass+grade, fmt.Sprintf("%.0f kN at %.1f km/h", f/1000, e.Speed*3.6))
@@ -250,35 +251,44 @@ func (t *Train) entry(l *Loads, s split, a Ask, p Spot, r motion.Rail, c change)
 	perStart := k*s.start/s.mass + grade + surplus*inertia
 	take(BoundStarting, f, k*s.fixedStart+s.fixed*(grade+surplus*inertia), perStart, fmt.Sprintf("%.0f kN", f/1000))
 	if s.undrawn != "" {
-		e.Bounds = append(e.Bounds, Bound{Name: BoundDrawgear, Mass: math.Inf(1), Unsaid: "cannot say: needs the drawgear in the running of class " + s.undrawn})
+		e.Bounds = append(e.Bounds, Bound{Name: BoundDrawgear, Unsaid: "cannot say: needs the drawgear in the running of class " + s.undrawn})
 	} else {
 		take(BoundDrawgear, s.drawgear, 0, perStart, fmt.Sprintf("%.0f kN, %s", s.drawgear/1000, s.weakest))
 	}
 	for _, name := range []string{BoundStopping, BoundDescent, BoundSecuring} {
-		b := Bound{Name: name, Mass: math.Inf(1), Unsaid: "not examined"}
-		if i := slices.IndexFunc(a.More, func(m Criterion) bool { return m.Name == name }); i >= 0 {
-			q, note, err := a.More[i].Of(t, p)
-			if b.Mass, b.Note, b.Unsaid = q, note, ""; err != nil {
-				b.Mass, b.Unsaid = math.Inf(1), err.Error()
-			}
+		i := slices.IndexFunc(a.More, func(m Criterion) bool { return m.Name == name })
+		if i < 0 {
+			e.Bounds = append(e.Bounds, Bound{Name: name, Unsaid: "not examined"})
+			continue
 		}
-		e.Bounds = append(e.Bounds, b)
+		q, note, err := a.More[i].Of(t, p)
+		if err != nil {
+			e.Bounds = append(e.Bounds, Bound{Name: name, Unsaid: err.Error()})
+			continue
+		}
+		e.bound(name, q, note)
 	}
 	if p.Loop > 0 {
 		q := math.Max(0, p.Loop-s.fixedLength) * s.mass / s.length
-		e.Bounds = append(e.Bounds, Bound{Name: BoundLoop, Mass: q, Note: fmt.Sprintf("%.0f m", p.Loop)})
+		e.bound(BoundLoop, q, fmt.Sprintf("%.0f m", p.Loop))
 	}
-	e.Load = math.Inf(1)
 	for _, b := range e.Bounds {
-		if b.Unsaid == "" && b.Mass < e.Load {
+		if b.Bounds && (e.Governs == "" || b.Mass < e.Load) {
 			e.Load, e.Governs = b.Mass, b.Name
 		}
 	}
-	if !math.IsInf(e.Load, 1) {
-		e.Vehicles = int(math.Floor(e.Load/l.Wagon + 1e-9))
-	}
-	e.Takes = s.mass <= e.Load
+	e.Vehicles = int(math.Floor(e.Load/l.Wagon + 1e-9))
+	e.Takes = e.Governs == "" || s.mass <= e.Load
 	return e
+}
+
+// bound notes one limit; an infinite mass is no limit.
+func (e *Entry) bound(name string, mass float64, note string) {
+	b := Bound{Name: name, Note: note}
+	if !math.IsInf(mass, 1) {
+		b.Bounds, b.Mass = true, mass
+	}
+	e.Bounds = append(e.Bounds, b)
 }
 
 // oneOut is the engines with the motors of one of them cut out as its record can: the one

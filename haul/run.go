@@ -27,11 +27,11 @@ const usualSlowing = 0.2
 
 // Ran is what comes of a journey.
 type Ran struct {
-	Train       *Train
-	Line        *line.Line
+	Train       *Train     `json:"-"`
+	Line        *line.Line `json:"-"`
 	From, To    string
-	Distance    float64 // m asked for
-	Engines     []*Engine
+	Distance    float64   // m asked for
+	Engines     []*Engine `json:"-"`
 	Out         motion.Outcome
 	Other       motion.Outcome // the same by distance
 	Disagree    float64        // part by which the two reckonings of the time differ
@@ -50,10 +50,10 @@ type Ran struct {
 // Spent is what one locomotive used.
 type Spent struct {
 	Engine   string
-	Fuel     float64 // m³; NaN where the record does not say
-	FuelLeft float64 // m³ of a full tank; NaN
-	Sanding  float64 // s
-	SandLeft float64 // s of full boxes; NaN
+	Fuel     *float64 // m³; nil where the record does not say
+	FuelLeft *float64 // m³ of a full tank
+	Sanding  float64  // s
+	SandLeft *float64 // s of full boxes
 	Worked   motion.Worked
 	Plate    float64 // s that the plate allows at the highest current; 0 without end, -1 none
 	Needs    []string
@@ -263,12 +263,14 @@ func (t *Train) Run(j Journey) (*Ran, error) {
 }
 
 func spent(e *Engine, w motion.Worked, time float64) Spent {
-	s := Spent{Engine: e.Name, Sanding: w.Sanding, Worked: w, Fuel: math.NaN(), FuelLeft: math.NaN(), SandLeft: math.NaN()}
+	s := Spent{Engine: e.Name, Sanding: w.Sanding, Worked: w}
 	t := e.record
 	if t.Fuel[0] > 0 && t.Fuel[1] > 0 {
-		s.Fuel = time*t.Fuel[0] + w.Share*(t.Fuel[1]-t.Fuel[0])
+		used := time*t.Fuel[0] + w.Share*(t.Fuel[1]-t.Fuel[0])
+		s.Fuel = &used
 		if t.Tank > 0 {
-			s.FuelLeft = t.Tank - s.Fuel
+			left := t.Tank - used
+			s.FuelLeft = &left
 		}
 	} else {
 		s.Needs = append(s.Needs, "fuel idling and at full power")
@@ -277,7 +279,8 @@ func spent(e *Engine, w motion.Worked, time float64) Spent {
 		s.Needs = append(s.Needs, "tank")
 	}
 	if t.Sand > 0 {
-		s.SandLeft = t.Sand - w.Sanding
+		left := t.Sand - w.Sanding
+		s.SandLeft = &left
 	} else {
 		s.Needs = append(s.Needs, "sand")
 	}

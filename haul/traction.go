@@ -2,6 +2,7 @@ package haul
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -283,7 +284,8 @@ type PullRow struct {
 	Meters   []Meter
 	Motor    float64 // A, of one motor
 	Plate    float64 // s for which the plate allows it; 0 without end, -1 beyond the plate or none
-	Model    float64 // s until the rated rise from a motor that has run long at nine tenths of its continuous current; +Inf without end
+	Lasts    bool    // the model finds an end to it
+	Model    float64 // s until the rated rise, where it does, from a motor that has run long at nine tenths of its continuous current
 }
 
 // warmLoad is the load at which a motor is taken to have run before a short-time rating is
@@ -313,7 +315,9 @@ func (e *Engine) PullTable() ([]PullRow, error) {
 			}
 			r := PullRow{Point: p, Grouping: groupingName(g), Meters: e.Meters(p), Motor: x * m.Continuous, Plate: e.plate(p)}
 			if e.Heat.Tau > 0 {
-				r.Model = e.Heat.Until(warmLoad*warmLoad, x, 1)
+				if u := e.Heat.Until(warmLoad*warmLoad, x, 1); !math.IsInf(u, 1) {
+					r.Lasts, r.Model = true, u
+				}
 			}
 			out = append(out, r)
 		}

@@ -48,7 +48,8 @@ type Outcome struct {
 	Machines []Worked
 	Samples  []Sample
 	Top      float64 // m/s, the highest speed
-	Slowest  float64 // m/s, the lowest under full power after it once ran at more than 3 m/s; +Inf when it never did
+	Laboured bool    // it ran under full power below the limits, after it once ran at more than 3 m/s
+	Slowest  float64 // m/s, the lowest speed then
 	SlowAt   float64 // m, where that was
 	Peak     float64 // N, the highest effort
 	PeakAt   float64 // m
@@ -58,13 +59,14 @@ type Outcome struct {
 type Worked struct {
 	Rise, Highest float64 // in parts of the rated rise, at the end and at most
 	HotAt         float64 // m, where it was hottest
-	OverFrom      float64 // m, where the rated rise was first passed; NaN when it was not
+	Over          bool    // the rated rise was passed
+	OverFrom      float64 // m, where first
 	OverTime      float64 // s above the continuous current in one stretch, at most
 	Current       float64 // A, highest
 	Work          float64 // J at the rail
 	Share         float64 // s at full power that would have used as much electrical energy
 	Sanding       float64 // s
-	over          float64
+	over          float64 // s, of the stretch under way
 }
 
 // sheet is the most a machine does at each speed, and how its currents follow a lower
@@ -186,13 +188,12 @@ func (k Task) ready() (*train, error) {
 			return nil, err
 		}
 		t.sheets = append(t.sheets, newSheet(m, k.Adhesion, k.Unsanded, fastest))
-		w := Worked{OverFrom: math.NaN()}
+		w := Worked{}
 		if i < len(k.Hot) {
 			w.Rise, w.Highest = k.Hot[i], k.Hot[i]
 		}
 		t.out.Machines = append(t.out.Machines, w)
 	}
-	t.out.Slowest = math.Inf(1)
 	return t, nil
 }
 
@@ -239,8 +240,8 @@ func (t *train) took(s0, v0, s1, v1, dt, work float64) {
 	if v1 > 3 {
 		t.moved = true
 	}
-	if t.moved && full && v1 < o.Slowest && t.top.at(s1) > v1*v1/2*1.02 {
-		o.Slowest, o.SlowAt = v1, s1
+	if t.moved && full && (!o.Laboured || v1 < o.Slowest) && t.top.at(s1) > v1*v1/2*1.02 {
+		o.Laboured, o.Slowest, o.SlowAt = true, v1, s1
 	}
 	current, rise := 0.0, 0.0
 	for i := range t.sheets {
@@ -264,8 +265,8 @@ func (t *train) took(s0, v0, s1, v1, dt, work float64) {
 			if w.Rise > w.Highest {
 				w.Highest, w.HotAt = w.Rise, s1
 			}
-			if w.Rise > 1 && math.IsNaN(w.OverFrom) {
-				w.OverFrom = s1
+			if w.Rise > 1 && !w.Over {
+				w.Over, w.OverFrom = true, s1
 			}
 			rise = math.Max(rise, w.Rise)
 		}
