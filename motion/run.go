@@ -160,6 +160,7 @@ type train struct {
 	out         Outcome
 	moved       bool
 	nextSample  float64
+	last        Sample
 }
 
 func (k Task) ready() (*train, error) {
@@ -278,8 +279,11 @@ func (t *train) took(s0, v0, s1, v1, dt, work float64) {
 		}
 		current = math.Max(current, c)
 	}
+	if t.Sample > 0 {
+		t.last = Sample{At: s1, Time: o.Time, Speed: v1, Effort: effort, Brake: brake, Slope: t.Way.Slope(s1), Ceiling: math.Sqrt(2 * t.top.at(s1)), Current: current, Rise: rise}
+	}
 	if t.Sample > 0 && s1 >= t.nextSample {
-		o.Samples = append(o.Samples, Sample{At: s1, Time: o.Time, Speed: v1, Effort: effort, Brake: brake, Slope: t.Way.Slope(s1), Ceiling: math.Sqrt(2 * t.top.at(s1)), Current: current, Rise: rise})
+		o.Samples = append(o.Samples, t.last)
 		for t.nextSample <= s1 {
 			t.nextSample += t.Sample
 		}
@@ -459,6 +463,9 @@ func (k Task) ByDistance() (Outcome, error) {
 func (t *train) done() (Outcome, error) {
 	e := &t.out.Energy
 	e.Drift = e.Wheel - e.Brake - e.Running - e.Curves - e.Grade - e.Kinetic - e.Against
+	if n := len(t.out.Samples); t.Sample > 0 && (n == 0 || t.out.Samples[n-1].Time < t.last.Time) {
+		t.out.Samples = append(t.out.Samples, t.last) // the end, wherever it is
+	}
 	if !t.out.Stalled && t.out.Reached < t.To-1 {
 		return t.out, fmt.Errorf("the run was given up at %.0f m", t.out.Reached)
 	}

@@ -46,9 +46,9 @@ const (
 	chartWidth  = 900.0
 	chartLeft   = 74.0
 	chartRight  = 20.0
-	chartTop    = 44.0
+	chartTop    = 54.0
 	panelHeight = 190.0
-	panelGap    = 46.0
+	panelGap    = 64.0
 )
 
 // Steps are even marks of an axis: about so many, at 1, 2 or 5 times a power of ten.
@@ -138,12 +138,14 @@ func (c Chart) panel(d *Drawing, p Panel, top, h float64, last bool) {
 		d.Line("place", x(t.At), top, x(t.At), top+h)
 		at, class := x(t.At)+4, "place"
 		if wide := 6.2 * float64(len([]rune(t.Name))); at+wide > chartLeft+w {
-			at, class = x(t.At)-4-wide, "place"
+			at, class = x(t.At)-4, "place end"
 		}
-		if at > free {
-			d.Words(class, at, top+12, t.Name)
-			free = at + 6.2*float64(len([]rune(t.Name))) + 8
+		row := top + 12
+		if at-6.2*float64(len([]rune(t.Name)))*end(class) <= free {
+			row += 14
 		}
+		d.Words(class, at, row, t.Name)
+		free = at + 6.2*float64(len([]rune(t.Name))) + 8 // at the right edge nothing follows
 	}
 	named := chartLeft + 4.0
 	for _, k := range p.Curves {
@@ -183,6 +185,14 @@ func (c Chart) panel(d *Drawing, p Panel, top, h float64, last bool) {
 	if last {
 		d.Words("axis end", chartLeft+w, top+h+34, c.X.Name)
 	}
+}
+
+// end is 1 for words that end where they stand.
+func end(class string) float64 {
+	if strings.HasSuffix(class, " end") {
+		return 1
+	}
+	return 0
 }
 
 func plain(v float64) string {
