@@ -6,12 +6,14 @@ import (
 	"slices"
 	"strings"
 
+	"headstock/consist"
 	"headstock/fleet"
 	"headstock/haul"
 	"headstock/internal/drawing"
 	"headstock/line"
 	"headstock/motion"
 	"headstock/quantity"
+	"headstock/rule"
 )
 
 // hauledOn says in the foot what an answer on a hauling train rests on.
@@ -473,5 +475,84 @@ func HeatChart(r *haul.Ran) *drawing.Drawing {
 	return drawing.Chart{Title: fmt.Sprintf("Motor heat: %s to %s", r.From, r.To), Says: "Rise of the hottest motor and its current over time.", X: drawing.Axis{Name: "min", Low: 0, High: end}, Panels: []drawing.Panel{
 		{Y: drawing.Axis{Name: "hottest motor, per cent of its rated rise"}, Curves: []drawing.Curve{{Name: "rise", Class: "main", X: t, Y: rise}, {Name: "rated", Class: "limit", X: []float64{0, end}, Y: []float64{100, 100}}}},
 		{Y: drawing.Axis{Name: "highest motor current, A"}, Curves: []drawing.Curve{{Class: "main", X: t, Y: amps}}, High: 0.7},
+	}}.Draw()
+}
+
+// tens rounds a force up to 10 kN, as well as it is known.
+func tens(n float64, u quantity.Units) string {
+	return u.Force(quantity.Newtons(math.Ceil(n/1e4-1e-9) * 1e4))
+}
+
+// RunIn words the forces between the vehicles in a brake application.
+func RunIn(c *consist.Consist, a *haul.RunInAnswer, r *rule.Rules, u quantity.Units) *Document {
+	how := "full service"
+	if a.Emergency {
+		how = "emergency"
+	}
+	from := "train stretched at first"
+	if a.Bunched {
+		from = "slack in at first"
+	}
+	d := &Document{Title: fmt.Sprintf("Run-in: %s from %s %s, %s", how, kmh(a.Speed), slope(a.Falling), from), Subtitle: c.Fleet.Railway + ": " + a.Consist}
+	push, pull := a.Joints[a.Push], a.Joints[a.Pull]
+	v := &Verdict{Mark: Good, Text: fmt.Sprintf("At most about %s of push and %s of pull between the vehicles.", tens(push.Push, u), tens(pull.Pull, u))}
+	v.Reasons = append(v.Reasons, fmt.Sprintf("hardest push between %s and %s, %s after the handle", push.Front, push.Rear, u.Seconds(quantity.Seconds(math.Round(push.PushAt*10)/10))),
+		fmt.Sprintf("hardest pull between %s and %s, %s after the handle", pull.Front, pull.Rear, u.Seconds(quantity.Seconds(math.Round(pull.PullAt*10)/10))))
+	over, unstated := a.Broken()
+	for _, j := range over {
+		x := a.Joints[j]
+		v.Mark = Bad
+		v.Reasons = append(v.Reasons, fmt.Sprintf("between %s and %s beyond what the record allows: push %s of %s, pull %s of %s", x.Front, x.Rear, tens(x.Push, u), u.Force(quantity.Newtons(x.Buff)), tens(x.Pull, u), u.Force(quantity.Newtons(x.Draw))))
+	}
+	if unstated {
+		v.Reasons = append(v.Reasons, "some records state no limit of push or pull: those joints cannot be judged")
+		if v.Mark == Good {
+			v.Mark = Unknown
+		}
+	}
+	d.Verdict = v
+	t := Table{Caption: "Between the vehicles, from the front", Columns: []Column{{Title: "between"}, {Title: "push", Align: Right}, {Title: "after", Align: Right}, {Title: "may be", Align: Right}, {Title: "pull", Align: Right}, {Title: "after", Align: Right}, {Title: "may be", Align: Right}}}
+	limit := func(n float64) Cell {
+		if n == 0 {
+			return Marked(Unknown, "not stated")
+		}
+		return Text(u.Force(quantity.Newtons(n)))
+	}
+	sec := func(s float64) Cell { return Text(fmt.Sprintf("%.1f s", s)) }
+	for _, x := range a.Joints {
+		m, n := None, None
+		if x.Buff > 0 && x.Push > x.Buff {
+			m = Bad
+		}
+		if x.Draw > 0 && x.Pull > x.Draw {
+			n = Bad
+		}
+		t.Rows = append(t.Rows, []Cell{Text(x.Front + " and " + x.Rear), Marked(m, tens(x.Push, u)), sec(x.PushAt), limit(x.Buff), Marked(n, tens(x.Pull, u)), sec(x.PullAt), limit(x.Draw)})
+	}
+	d.Table(t)
+	s := Table{Caption: "The hardest push and pull with one thing otherwise", Columns: []Column{{Title: "what"}, {Title: "push", Align: Right}, {Title: "pull", Align: Right}}}
+	for _, x := range a.Others {
+		s.Rows = append(s.Rows, []Cell{Text(x.What), Text(tens(x.Push, u)), Text(tens(x.Pull, u))})
+	}
+	d.Table(s)
+	moving(d, c, r, a.Seconds, append(append([]string{}, a.Assumes...), fmt.Sprintf("the reckoning loses %.2g per cent of the energy", 100*a.Drift)))
+	d.Footer = append(d.Footer, weakLaws)
+	return d
+}
+
+// RunInChart is the force in the joint that is pressed hardest, over time, with the speed.
+func RunInChart(a *haul.RunInAnswer) *drawing.Drawing {
+	var f, most, v []float64
+	for i := range a.Times {
+		f, most, v = append(f, a.Front[i]/1000), append(most, -a.Most[i]/1000), append(v, a.Speeds[i]*3.6)
+	}
+	end := 1.0
+	if n := len(a.Times); n > 0 {
+		end = math.Max(end, a.Times[n-1])
+	}
+	x := a.Joints[a.Push]
+	return drawing.Chart{Title: "Coupling forces: " + a.Consist, Says: "Force in the coupling that is pressed hardest and the greatest push anywhere, over the time from the handle, with the speed.", X: drawing.Axis{Name: "s", Low: 0, High: end}, Panels: []drawing.Panel{
+		{Y: drawing.Axis{Name: "coupling force, kN; pull above, push below"}, Curves: []drawing.Curve{{Name: x.Front + " and " + x.Rear, Class: "main", X: a.Times, Y: f}, {Name: "greatest push anywhere", Class: "third", X: a.Times, Y: most}}, High: 1.4},
+		{Y: drawing.Axis{Name: "speed of the first vehicle, km/h"}, Curves: []drawing.Curve{{Class: "main", X: a.Times, Y: v}}, High: 0.6},
 	}}.Draw()
 }

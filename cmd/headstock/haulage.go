@@ -362,6 +362,57 @@ func (d *door) journey() *cobra.Command {
 	return c
 }
 
+func (d *door) runIn() *cobra.Command {
+	var speed, grade, rail, svg string
+	var emergency, bunched bool
+	c := d.onConsist(&cobra.Command{
+		Use:     "run-in CONSIST",
+		Short:   "what forces does a brake application make between the vehicles, and does any pass what its record allows?",
+		Example: fmt.Sprintf("  headstock run-in '%s' --from-speed '40 km/h' --emergency --svg forces.svg", example("main")),
+		Long:    "Charges the train by the trial, makes the application, and lets the vehicles run in on their slack and draft gear under the pressure in every cylinder.\n\nExit status: 0 within what the records allow, 1 beyond it, 2 bad input, 3 cannot say.",
+	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		q := haul.RunInAsk{Emergency: emergency, Bunched: bunched}
+		var err error
+		if q.Speed, err = quantityFlag("from-speed", speed, quantity.Speed); err != nil {
+			return err
+		}
+		if q.Falling, err = gradeFlag(grade); err != nil {
+			return err
+		}
+		if q.Rail, err = railFlag(rail); err != nil {
+			return err
+		}
+		done := d.progress("braking " + c.String())
+		a, err := haul.RunIn(c, r, q, trial.Conditions{})
+		done()
+		if err != nil {
+			return unmoved(err)
+		}
+		if err := picture(svg, card.RunInChart(a)); err != nil {
+			return err
+		}
+		if err := d.hauled(c, r, a, card.RunIn(c, a, r, d.u())); err != nil {
+			return err
+		}
+		over, unstated := a.Broken()
+		switch {
+		case len(over) > 0:
+			return exit{code: 1}
+		case unstated:
+			return exit{code: 3}
+		}
+		return nil
+	})
+	f := c.Flags()
+	f.StringVar(&speed, "from-speed", "40 km/h", "speed when the handle is moved")
+	f.StringVar(&grade, "grade", "level", "falling grade, such as '1 in 45'; with the word rising where it rises")
+	f.StringVar(&rail, "rail", "dry", "state of the rail")
+	f.BoolVar(&emergency, "emergency", false, "emergency; without it, full service")
+	f.BoolVar(&bunched, "bunched", false, "the slack is in at first; without it, the train is stretched")
+	f.StringVar(&svg, "svg", "", "also write the forces over time as an SVG file")
+	return c
+}
+
 func (d *door) profile() *cobra.Command {
 	var file string
 	c := &cobra.Command{
