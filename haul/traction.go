@@ -189,8 +189,9 @@ func (e *Engine) Slipping(adhesion float64, reversed bool) ([]motion.Slip, bool)
 	axles := slices.Clone(e.Machine.Axles)
 	if reversed {
 		slices.Reverse(axles)
+		last := axles[0].Bogie
 		for i := range axles {
-			axles[i].Bogie = axles[0].Bogie + 1 - axles[i].Bogie
+			axles[i].Bogie = last + 1 - axles[i].Bogie
 		}
 	}
 	for i := range axles {
