@@ -36,6 +36,13 @@ type Hand struct {
 	On      float64 // kg on the wheels it holds
 }
 
+// NotLed is a consist that no unit leads, or several.
+type NotLed struct{ Leads int }
+
+func (e *NotLed) Error() string {
+	return fmt.Sprintf("a train is braked by one unit that leads; this has %d", e.Leads)
+}
+
 // layOut is the train with its blocks and hand brakes, before any air is run.
 func layOut(c *consist.Consist, r *rule.Rules) (*Brakes, error) {
 	b := &Brakes{Train: Of(c), Rules: r, lead: -1}
@@ -57,7 +64,7 @@ func (b *Brakes) charge(cond trial.Conditions) error {
 	c, r := b.Train.Consist, b.Rules
 	lead, n := c.Lead()
 	if n != 1 {
-		return fmt.Errorf("a train is braked by one unit that leads; this has %d", n)
+		return &NotLed{n}
 	}
 	b.lead = lead
 	var err error

@@ -20,7 +20,7 @@ func (d *door) hold() *cobra.Command {
 	cmd := d.onConsist(&cobra.Command{
 		Use:     "hold CONSIST",
 		Short:   "which hand brakes hold this train on a grade, with a margin, and what else is needed where they do not?",
-		Example: fmt.Sprintf("  headstock hold '20 HX loaded, GV' --grade '1 in 250' --not 'HX 203'\n  headstock hold '%s' --grade '1 in 45' --air", example("main")),
+		Example: fmt.Sprintf("  headstock hold '%s' --grade '1 in 250' --not '%s'\n  headstock hold '%s' --grade '1 in 45' --air", example("stood"), example("weak hand"), example("main")),
 		Long: "Adds up what each hand brake is good for against the grade, with no rolling resistance credited, a margin, and the best of them not effective. --air runs the train and follows " +
 			"the air left in its cylinders.\n\nExit status: 0 held, 1 not held, 2 bad input, 3 cannot say.",
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {

@@ -64,7 +64,7 @@ func travelled(c *consist.Consist, travels []string) (*consist.Consist, error) {
 	for _, t := range travels {
 		who, what, ok := strings.Cut(t, "=")
 		if !ok {
-			return nil, bad("--travel %q; expected a vehicle and its travel, such as 'HX 204=230 mm'", reading.Short(t))
+			return nil, bad("--travel %q; expected a vehicle and its travel, such as '%s'", reading.Short(t), example("long travel"))
 		}
 		i, err := c.Find(strings.TrimSpace(who))
 		if err != nil {
@@ -95,6 +95,10 @@ func unmoved(err error) error {
 	if errors.As(err, &lacks) {
 		return exit{3, err.Error()}
 	}
+	var lead *haul.NotLed
+	if errors.As(err, &lead) {
+		return exit{2, err.Error()}
+	}
 	return unproved(err)
 }
 
@@ -123,8 +127,8 @@ func (d *door) stop() *cobra.Command {
 	cmd := d.onConsist(&cobra.Command{
 		Use:   "stop CONSIST",
 		Short: "in what distance does this train stop, from which speed, on which grade, and what limits it?",
-		Example: fmt.Sprintf("  headstock stop '%s' --from-speed '40 km/h' --grade '1 in 45' --emergency\n  headstock stop '%s' --from-speed '25 km/h' --set 'HX 204.isolating-cock=closed' --travel 'HX 205=230 mm'",
-			example("main"), example("main")),
+		Example: fmt.Sprintf("  headstock stop '%s' --from-speed '40 km/h' --grade '1 in 45' --emergency\n  headstock stop '%s' --from-speed '25 km/h' --set '%s' --travel '%s'",
+			example("main"), example("main"), example("cut wagon"), example("long travel")),
 		Long: "Charges the train by the trial, makes the application, and carries the train on from the pressure in every cylinder. Isolated vehicles, wrong cocks and long travels (--set, --travel) " +
 			"are run like anything else.\n\nExit status: 0 it stops, 1 it does not, 2 bad input, 3 cannot say.",
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
