@@ -294,7 +294,7 @@ func Descend(c *consist.Consist, a *haul.DescendAnswer, r *rule.Rules, u quantit
 	if len(a.Cooling) > 0 {
 		d.Cautions = append(d.Cautions, "Wheels get too hot on the way: stop where it says and let them cool.")
 	}
-	d.Cautions = append(d.Cautions, weakLaws, "If the speed rises above what was meant, apply at once and stop; a brake that is let off to try again may not come back.")
+	d.Cautions = append(d.Cautions, "The speed limits of the line and of each vehicle stand before any speed here.", weakLaws, "If the speed rises above what was meant, apply at once and stop; a brake that is let off to try again may not come back.")
 	h := a.Holding
 	d.Facts(
 		Fact{Name: "mass", Text: fmt.Sprintf("%s, %.1f t for each brake that works", tonnes(a.Mass), a.Without/1000)},

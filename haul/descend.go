@@ -14,9 +14,10 @@ import (
 
 // Leg is a stretch of a descent.
 type Leg struct {
-	Length  float64 `json:"length"`         // m
-	Falling float64 `json:"falling"`        // slope, above 0 where it falls
-	From    string  `json:"from,omitempty"` // named place at its beginning
+	Length  float64 `json:"length"`          // m
+	Falling float64 `json:"falling"`         // slope, above 0 where it falls
+	From    string  `json:"from,omitempty"`  // named place at its beginning
+	Limit   float64 `json:"limit,omitempty"` // m/s, the lowest speed limit on it; 0: none stated
 }
 
 // DescendAsk is a way down.
@@ -55,6 +56,7 @@ type DescentLimits struct {
 	Reduction float64 // Pa
 	Quarter   float64 // s for which a wheel may take its short drag power
 	Speed     float64 // m/s
+	Line      bool    // that is the speed limit of the line
 }
 
 // Holding is whether a train can be held at a speed, and at what cost.
@@ -144,7 +146,11 @@ func (d *Descent) Fastest(falling, length, mass float64) (v float64, at, beyond 
 		}
 		v, at = x, h
 	}
-	return v, at, Holding{Governs: "the highest speed at which a descent is tried"}, v > 0
+	by := "the highest speed at which a descent is tried"
+	if d.Limits.Line {
+		by = "the speed limit of the line"
+	}
+	return v, at, Holding{Governs: by}, v > 0
 }
 
 // DescendAnswer is a way down.
@@ -306,12 +312,20 @@ func Descend(c *consist.Consist, r *rule.Rules, q DescendAsk, cond trial.Conditi
 			a.Length += l.Length
 		}
 	}
+	for _, l := range q.Legs {
+		if l.Falling > 0 && l.Limit > 0 && l.Limit < d.Limits.Speed && d.At(20/3.6, l.Falling, 0, 1).Need > 0 {
+			d.Limits.Speed, d.Limits.Line = l.Limit, true
+		}
+	}
 	fast, at, beyond, ok := d.Fastest(a.Steepest, a.Length, 1)
 	a.Fastest, a.Beyond, a.Safe = fast, beyond.Governs, ok
 	switch {
 	case q.Speed > 0:
 		a.Speed = q.Speed
 		a.Holding = d.At(q.Speed, a.Steepest, a.Length/q.Speed, 1)
+		if q.Speed > d.Limits.Speed+1e-9 && d.Limits.Line && a.Holding.Held {
+			a.Holding.Held, a.Holding.Governs = false, "the speed limit of the line"
+		}
 		if !a.Holding.Held {
 			a.Safe = false
 		}

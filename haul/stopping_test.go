@@ -355,6 +355,11 @@ func TestWayDown(t *testing.T) {
 			t.Errorf("%+v down, %+v up", x, y)
 		}
 	}
+	for _, x := range down {
+		if x.Falling > 0.02 && math.Abs(x.Limit-25/3.6) > 1e-9 {
+			t.Errorf("%+v has the limit of 25 km/h", x)
+		}
+	}
 	if length != 12e3 || math.Abs(fall-204) > 2 || down[0].From != "Quernhill" {
 		t.Errorf("%.0f m, %.1f m of fall, %+v", length, fall, down)
 	}

@@ -42,6 +42,17 @@ func Way(l *line.Line, from, to string) ([]Leg, error) {
 		if up {
 			leg.Falling, at = -leg.Falling, x
 		}
+		lower := func(start, end, v float64) {
+			if v > 0 && start < y-1e-6 && end > x+1e-6 && (leg.Limit == 0 || v < leg.Limit) {
+				leg.Limit = v
+			}
+		}
+		for _, s := range l.Sections {
+			lower(s.Start, s.End, s.Speed)
+		}
+		for _, s := range l.Speeds {
+			lower(s.Start, s.End, s.AtMost)
+		}
 		for _, p := range l.Places {
 			if p.At == at {
 				leg.From = p.Name
