@@ -13,11 +13,11 @@ import (
 
 // Spot is where a load is asked for: a grade that is long against the train.
 type Spot struct {
-	Name   string  // "" for a grade that was named as such
-	Slope  float64 // rise over length, in the direction of the run
-	Radius float64 // m, of the curve on it; 0: straight
-	Loop   float64 // m, the shortest loop the train must stand in; 0: none asked
-	Speed  float64 // m/s, the speed limit there; 0: none known
+	Name   string  `json:"name"`   // "" for a grade that was named as such
+	Slope  float64 `json:"slope"`  // rise over length, in the direction of the run
+	Radius float64 `json:"radius"` // m, of the curve on it; 0: straight
+	Loop   float64 `json:"loop"`   // m, the shortest loop the train must stand in; 0: none asked
+	Speed  float64 `json:"speed"`  // m/s, the speed limit there; 0: none known
 }
 
 // Ask is what a load table is made for.
@@ -49,43 +49,43 @@ const (
 
 // Bound is one limit of the load at one place.
 type Bound struct {
-	Name   string
-	Bounds bool    // it bounds the load at all
-	Mass   float64 // kg of wagons, where it does
-	Note   string
-	Unsaid string // why it is not said; "" when it is
+	Name   string  `json:"name"`
+	Bounds bool    `json:"bounds"` // it bounds the load at all
+	Mass   float64 `json:"mass"`   // kg of wagons, where it does
+	Note   string  `json:"note"`
+	Unsaid string  `json:"unsaid"` // why it is not said; "" when it is
 }
 
 // Entry is the load at one place on one rail.
 type Entry struct {
-	Place    Spot
-	Rail     motion.Rail
-	Bounds   []Bound
-	Governs  string  // the bound that is least
-	Load     float64 // kg of wagons like those of the consist, rounded nowhere
-	Vehicles int     // whole wagons of their mean mass
-	Speed    float64 // m/s, at which running was reckoned
-	Takes    bool    // the wagons of the consist are no more than that
+	Place    Spot        `json:"place"`
+	Rail     motion.Rail `json:"rail"`
+	Bounds   []Bound     `json:"bounds"`
+	Governs  string      `json:"governs"`  // the bound that is least
+	Load     float64     `json:"load"`     // kg of wagons like those of the consist, rounded nowhere
+	Vehicles int         `json:"vehicles"` // whole wagons of their mean mass
+	Speed    float64     `json:"speed"`    // m/s, at which running was reckoned
+	Takes    bool        `json:"takes"`    // the wagons of the consist are no more than that
 }
 
 // Loads is a load table.
 type Loads struct {
-	Train       *Train    `json:"-"`
-	Engines     []*Engine `json:"-"`
-	Entries     []Entry
-	Wagons      float64 // kg of the wagons of the consist
-	Wagon       float64 // kg, their mean
-	Dead        []string
-	Curve       motion.CurveForm
-	Cold        float64 // part taken off for cold
-	Sensitive   []LoadIf
-	Assumptions []string
+	Train       *Train           `json:"-"`
+	Engines     []*Engine        `json:"-"`
+	Entries     []Entry          `json:"entries"`
+	Wagons      float64          `json:"wagons"` // kg of the wagons of the consist
+	Wagon       float64          `json:"wagon"`  // kg, their mean
+	Dead        []string         `json:"dead"`
+	Curve       motion.CurveForm `json:"curve"`
+	Cold        float64          `json:"cold"` // part taken off for cold
+	Sensitive   []LoadIf         `json:"sensitive"`
+	Assumptions []string         `json:"assumptions"`
 }
 
 // LoadIf is how the load at the first place and rail changes with one assumption.
 type LoadIf struct {
-	What string
-	Load float64 // kg
+	What string  `json:"what"`
+	Load float64 `json:"load"` // kg
 }
 
 // startingSurplus is the acceleration with which a train must begin, m/s²: 0.02 to 0.05
@@ -156,21 +156,15 @@ type split struct {
 	mass, length        float64
 	high, low           motion.Resistance
 	start               float64
-	drawgear            float64 // N, the weakest; 0 where one is not stated
-	weakest             string
 	dead                []string
 	undrawn             string // class whose drawgear is not stated
 }
 
 func (t *Train) split() split {
-	s := split{drawgear: math.Inf(1)}
+	s := split{}
 	for i := range t.Vehicles {
 		v := &t.Vehicles[i]
-		if k := v.Class.Running; k != nil && k.Drawgear > 0 {
-			if k.Drawgear < s.drawgear {
-				s.drawgear, s.weakest = k.Drawgear, v.Name()
-			}
-		} else {
+		if k := v.Class.Running; k == nil || k.Drawgear == 0 {
 			s.undrawn = v.Class.Name
 		}
 		if v.Locomotive() {
@@ -253,7 +247,8 @@ func (t *Train) entry(l *Loads, s split, a Ask, p Spot, r motion.Rail, c change)
 	if s.undrawn != "" {
 		e.Bounds = append(e.Bounds, Bound{Name: BoundDrawgear, Unsaid: "cannot say: needs the drawgear in the running of class " + s.undrawn})
 	} else {
-		take(BoundDrawgear, s.drawgear, 0, perStart, fmt.Sprintf("%.0f kN, %s", s.drawgear/1000, s.weakest))
+		q, note := t.drawgear(perStart, s.mass)
+		e.bound(BoundDrawgear, q, note)
 	}
 	for _, name := range []string{BoundStopping, BoundDescent, BoundSecuring} {
 		i := slices.IndexFunc(a.More, func(m Criterion) bool { return m.Name == name })
@@ -289,6 +284,36 @@ func (e *Entry) bound(name string, mass float64, note string) {
 		b.Bounds, b.Mass = true, mass
 	}
 	e.Bounds = append(e.Bounds, b)
+}
+
+// drawgear is the mass of wagons with which the first of the couplings is pulled as hard as
+// the weaker of its two drawgears may be, when the train starts at a demand in N/kg: each
+// bears its share of the wagons, and the dead units, that stand behind it. Engines that
+// push from behind are not counted on.
+func (t *Train) drawgear(demand, wagons float64) (float64, string) {
+	first := slices.IndexFunc(t.Vehicles, func(v Vehicle) bool { return v.Pulls() })
+	for first >= 0 && first+1 < len(t.Vehicles) && t.Vehicles[first+1].Pulls() {
+		first++ // between engines that pull together a coupling bears less than behind them
+	}
+	least, note := math.Inf(1), "no coupling is pulled"
+	behind, dead := 0.0, 0.0
+	for j := len(t.Vehicles) - 2; j >= max(first, 0); j-- {
+		a, b := &t.Vehicles[j], &t.Vehicles[j+1]
+		switch {
+		case !b.Locomotive():
+			behind += b.Mass
+		case !b.Pulls():
+			dead += b.Mass
+		}
+		limit := math.Min(a.Class.Running.Drawgear, b.Class.Running.Drawgear)
+		if behind == 0 || demand <= 0 {
+			continue
+		}
+		if q := math.Max(0, (limit/demand-dead)*wagons/behind); q < least {
+			least, note = q, fmt.Sprintf("%.0f kN between %s and %s", limit/1000, a.Name(), b.Name())
+		}
+	}
+	return least, note
 }
 
 // oneOut is the engines with the motors of one of them cut out as its record can: the one
@@ -427,7 +452,12 @@ func Spots(l *line.Line, from, to string, curves motion.CurveForm) ([]Spot, erro
 			slope := up * g.Slope
 			if w := slope + curves.Specific(radius); w > worst {
 				worst = w
-				p.Slope, p.Radius = slope, radius
+				p.Slope, p.Radius, p.Speed = slope, radius, s.Speed
+				for _, k := range l.Speeds {
+					if k.Start < y && k.End > x && (p.Speed == 0 || k.AtMost < p.Speed) {
+						p.Speed = k.AtMost
+					}
+				}
 			}
 		}
 		if covered < hi-1e-6 {

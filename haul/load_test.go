@@ -140,6 +140,20 @@ func TestLoadFallsWithWhatHinders(t *testing.T) {
 	}
 }
 
+// A coupling bears what stands behind it: a weak van at the tail bears itself alone, and the
+// same van in front bears the train.
+func TestDrawgearByPlace(t *testing.T) {
+	f, _ := marram(t)
+	bound := func(text string) haul.Bound {
+		e := loads(t, coupled(t, f, text), haul.Ask{}).Entries[0]
+		return e.Bounds[slices.IndexFunc(e.Bounds, func(b haul.Bound) bool { return b.Name == haul.BoundDrawgear })]
+	}
+	tail, front := bound("Tern 3 lead, 12 HX loaded, GV"), bound("Tern 3 lead, GV, 12 HX loaded")
+	if !strings.Contains(tail.Note, "450 kN between Tern 3 and HX") || !strings.Contains(front.Note, "300 kN between Tern 3 and GV") || math.Abs(front.Mass/tail.Mass-300.0/450) > 1e-6 {
+		t.Errorf("tail %+v, front %+v", tail, front)
+	}
+}
+
 // The load is that with which the balance of forces closes: put back, the effort is used up.
 func TestLoadBalances(t *testing.T) {
 	f, _ := marram(t)

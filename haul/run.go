@@ -27,44 +27,47 @@ const usualSlowing = 0.2
 
 // Ran is what comes of a journey.
 type Ran struct {
-	Train       *Train     `json:"-"`
-	Line        *line.Line `json:"-"`
-	From, To    string
-	Distance    float64   // m asked for
-	Engines     []*Engine `json:"-"`
-	Out         motion.Outcome
-	Other       motion.Outcome // the same by distance
-	Disagree    float64        // part by which the two reckonings of the time differ
-	Spent       []Spent
-	Coupling    []Drawn // the highest steady pull and push of each coupling, front first
-	Origin      float64 // m of the line at the beginning
-	Up          bool    // runs with the kilometres
-	Highest     float64 // m above the sea
-	Stalled     bool
-	StallAt     float64 // m of the line
-	Near        string  // the section where it stalled
-	Rail        motion.Rail
-	Assumptions []string
+	Train       *Train         `json:"-"`
+	Line        *line.Line     `json:"-"`
+	From        string         `json:"from"`
+	To          string         `json:"to"`
+	Distance    float64        `json:"distance"` // m asked for
+	Engines     []*Engine      `json:"-"`
+	Out         motion.Outcome `json:"out"`
+	Other       motion.Outcome `json:"other"`    // the same by distance
+	Disagree    float64        `json:"disagree"` // part by which the two reckonings of the time differ
+	Spent       []Spent        `json:"spent"`
+	Coupling    []Drawn        `json:"coupling"` // the highest steady pull and push of each coupling, front first
+	Origin      float64        `json:"origin"`   // m of the line at the beginning
+	Up          bool           `json:"up"`       // runs with the kilometres
+	Highest     float64        `json:"highest"`  // m above the sea
+	Stalled     bool           `json:"stalled"`
+	StallAt     float64        `json:"stall_at"` // m of the line
+	Near        string         `json:"near"`     // the section where it stalled
+	Rail        motion.Rail    `json:"rail"`
+	Assumptions []string       `json:"assumptions"`
 }
 
 // Spent is what one locomotive used.
 type Spent struct {
-	Engine   string
-	Fuel     *float64 // m³; nil where the record does not say
-	FuelLeft *float64 // m³ of a full tank
-	Sanding  float64  // s
-	SandLeft *float64 // s of full boxes
-	Worked   motion.Worked
-	Plate    float64 // s that the plate allows at the highest current; 0 without end, -1 none
-	Needs    []string
+	Engine   string        `json:"engine"`
+	Fuel     *float64      `json:"fuel"`      // m³; nil where the record does not say
+	FuelLeft *float64      `json:"fuel_left"` // m³ of a full tank
+	Sanding  float64       `json:"sanding"`   // s
+	SandLeft *float64      `json:"sand_left"` // s of full boxes
+	Worked   motion.Worked `json:"worked"`
+	Plate    float64       `json:"plate"` // s that the plate allows at the highest current; 0 without end, -1 none
+	Needs    []string      `json:"needs"`
 }
 
 // Drawn is the force in one coupling while the train runs steadily, without the surges of
 // its slack.
 type Drawn struct {
-	Pull, Push     float64 // N
-	PullAt, PushAt float64 // m of the line
-	Limit          float64 // N, the weaker drawgear of the two; 0 not stated
+	Pull   float64 `json:"pull"` // N
+	Push   float64 `json:"push"`
+	PullAt float64 `json:"pull_at"` // m of the line
+	PushAt float64 `json:"push_at"`
+	Limit  float64 `json:"limit"` // N, the weaker drawgear of the two; 0 not stated
 }
 
 // At turns a distance of the run into one of the line.

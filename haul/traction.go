@@ -14,15 +14,15 @@ import (
 
 // Engine is a locomotive of a train that pulls, made ready for motion.
 type Engine struct {
-	Vehicle int // index in the train
-	Name    string
-	Machine *motion.Machine
-	Heat    motion.Heating // of its motors; the zero one where the record does not say
-	Frame   motion.Frame   // what moves weight between its axles; Centres 0 on one frame
-	Framed  bool           // the record holds all of Frame
-	Out     []int          // axles cut out, as their device stands
-	OutBy   string         // the position of that device
-	Weak    []string       // what in the reckoning is weaker than asked
+	Vehicle int             `json:"vehicle"` // index in the train
+	Name    string          `json:"name"`
+	Machine *motion.Machine `json:"-"`
+	Heat    motion.Heating  `json:"-"`      // of its motors; the zero one where the record does not say
+	Frame   motion.Frame    `json:"-"`      // what moves weight between its axles; Centres 0 on one frame
+	Framed  bool            `json:"-"`      // the record holds all of Frame
+	Out     []int           `json:"out"`    // axles cut out, as their device stands
+	OutBy   string          `json:"out_by"` // the position of that device
+	Weak    []string        `json:"weak"`   // what in the reckoning is weaker than asked
 	record  *fleet.Traction
 }
 
@@ -236,9 +236,9 @@ func (t *Train) Engines(w Weather) ([]*Engine, error) {
 
 // Meter is what the ammeter of a cab shows of a point.
 type Meter struct {
-	Says    string // "generator", or "motors 2 and 5"
-	Current float64
-	Reads   bool // false: it shows nothing though the locomotive pulls
+	Says    string  `json:"says"` // "generator", or "motors 2 and 5"
+	Current float64 `json:"current"`
+	Reads   bool    `json:"reads"` // false: it shows nothing though the locomotive pulls
 }
 
 // Meters are what the ammeters of the locomotive show at a point: one, or one of each
@@ -280,13 +280,13 @@ func (e *Engine) Meters(p motion.Point) []Meter {
 // PullRow is one row of the table that a driver needs: what each meter shows and what the
 // motors carry, at full power.
 type PullRow struct {
-	Point    motion.Point
-	Grouping string
-	Meters   []Meter
-	Motor    float64 // A, of one motor
-	Plate    float64 // s for which the plate allows it; 0 without end, -1 beyond the plate or none
-	Lasts    bool    // the model finds an end to it
-	Model    float64 // s until the rated rise, where it does, from a motor that has run long at nine tenths of its continuous current
+	Point    motion.Point `json:"point"`
+	Grouping string       `json:"grouping"`
+	Meters   []Meter      `json:"meters"`
+	Motor    float64      `json:"motor"` // A, of one motor
+	Plate    float64      `json:"plate"` // s for which the plate allows it; 0 without end, -1 beyond the plate or none
+	Lasts    bool         `json:"lasts"` // the model finds an end to it
+	Model    float64      `json:"model"` // s until the rated rise, where it does, from a motor that has run long at nine tenths of its continuous current
 }
 
 // warmLoad is the load at which a motor is taken to have run before a short-time rating is

@@ -10,10 +10,10 @@ import (
 // part of the weight on the driven axles. It is taken as the same at every speed: the tests
 // of koffman-1948 found it so up to 65 km/h.
 type Rail struct {
-	Name     string
-	Adhesion float64
-	Source   string
-	Sanded   bool
+	Name     string  `json:"name"`
+	Adhesion float64 `json:"adhesion"`
+	Source   string  `json:"source"`
+	Sanded   bool    `json:"sanded"`
 }
 
 // Rails are the states of the rail, the best first. Where the source gives a span its
@@ -135,9 +135,9 @@ func (f Frame) Transfer(axles []Axle, force float64) []float64 {
 
 // Slip is one axle and the effort of the locomotive at which it begins to slip.
 type Slip struct {
-	Axle   int
-	Effort float64 // N, of the whole locomotive
-	Weight float64 // N, on the axle then
+	Axle   int     `json:"axle"`
+	Effort float64 `json:"effort"` // N, of the whole locomotive
+	Weight float64 `json:"weight"` // N, on the axle then
 }
 
 // Slipping is the order in which the axles slip as the effort rises on rail of an adhesion:

@@ -41,20 +41,20 @@ type Grouping struct {
 
 // Point is what a machine does at a speed.
 type Point struct {
-	Speed      float64
-	Effort     float64   // N, at the rail
-	Grouping   int       // index of Groupings; -1 for a measured effort or none
-	Limit      string    // what holds the effort there
-	Generator  []float64 // A, of each generator
-	Voltage    []float64 // V, of each generator
-	Strings    []Carried // the strings in use and what they carry
-	Electrical float64   // W, of all generators; of a measured effort the power at the rail
+	Speed      float64   `json:"speed"`
+	Effort     float64   `json:"effort"`     // N, at the rail
+	Grouping   int       `json:"grouping"`   // index of Groupings; -1 for a measured effort or none
+	Limit      string    `json:"limit"`      // what holds the effort there
+	Generator  []float64 `json:"generator"`  // A, of each generator
+	Voltage    []float64 `json:"voltage"`    // V, of each generator
+	Strings    []Carried `json:"strings"`    // the strings in use and what they carry
+	Electrical float64   `json:"electrical"` // W, of all generators; of a measured effort the power at the rail
 }
 
 // Carried is a string and its current.
 type Carried struct {
-	Axles   []int
-	Current float64
+	Axles   []int   `json:"axles"`
+	Current float64 `json:"current"`
 }
 
 // Current is the highest current of any motor, A.

@@ -211,9 +211,9 @@ const StartingFades = 3 * kmh
 
 // CurveForm is a published form of the resistance of curves.
 type CurveForm struct {
-	Name   string
-	Source string
-	Gauge  float64 // m, of the track it is for
+	Name   string  `json:"name"`
+	Source string  `json:"source"`
+	Gauge  float64 `json:"gauge"` // m, of the track it is for
 	of     func(radius float64) float64
 }
 

@@ -26,47 +26,59 @@ type Task struct {
 
 // Sample is the state at one point of a run.
 type Sample struct {
-	At, Time, Speed float64 // m, s, m/s
-	Effort          float64 // N at the rail
-	Brake           float64 // N at the rail
-	Slope           float64 // of the way under the head
-	Ceiling         float64 // m/s
-	Current         float64 // A, the highest of any motor
-	Rise            float64 // the highest of any machine, in parts of the rated rise
+	At      float64 `json:"at"` // m, s, m/s
+	Time    float64 `json:"time"`
+	Speed   float64 `json:"speed"`
+	Effort  float64 `json:"effort"`  // N at the rail
+	Brake   float64 `json:"brake"`   // N at the rail
+	Slope   float64 `json:"slope"`   // of the way under the head
+	Ceiling float64 `json:"ceiling"` // m/s
+	Current float64 `json:"current"` // A, the highest of any motor
+	Rise    float64 `json:"rise"`    // the highest of any machine, in parts of the rated rise
 }
 
 // Energy is where the work of a run went, J. Wheel is what the machines gave at the rail;
 // the others took it, and Drift is what is left over: the error of the reckoning.
-type Energy struct{ Wheel, Running, Curves, Grade, Kinetic, Brake, Against, Drift float64 }
+type Energy struct {
+	Wheel   float64 `json:"wheel"`
+	Running float64 `json:"running"`
+	Curves  float64 `json:"curves"`
+	Grade   float64 `json:"grade"`
+	Kinetic float64 `json:"kinetic"`
+	Brake   float64 `json:"brake"`
+	Against float64 `json:"against"`
+	Drift   float64 `json:"drift"`
+}
 
 // Outcome is what came of a run.
 type Outcome struct {
-	Reached  float64 // m
-	Time     float64 // s
-	Stalled  bool    // it came to a stand, or could not start, under full power
-	Energy   Energy
-	Machines []Worked
-	Samples  []Sample
-	Top      float64 // m/s, the highest speed
-	Laboured bool    // it ran under full power below the limits, after it once ran at more than 3 m/s
-	Slowest  float64 // m/s, the lowest speed then
-	SlowAt   float64 // m, where that was
-	Peak     float64 // N, the highest effort
-	PeakAt   float64 // m
+	Reached  float64  `json:"reached"` // m
+	Time     float64  `json:"time"`    // s
+	Stalled  bool     `json:"stalled"` // it came to a stand, or could not start, under full power
+	Energy   Energy   `json:"energy"`
+	Machines []Worked `json:"machines"`
+	Samples  []Sample `json:"samples"`
+	Top      float64  `json:"top"`      // m/s, the highest speed
+	Laboured bool     `json:"laboured"` // it ran under full power below the limits, after it once ran at more than 3 m/s
+	Slowest  float64  `json:"slowest"`  // m/s, the lowest speed then
+	SlowAt   float64  `json:"slow_at"`  // m, where that was
+	Peak     float64  `json:"peak"`     // N, the highest effort
+	PeakAt   float64  `json:"peak_at"`  // m
 }
 
 // Worked is what one machine did.
 type Worked struct {
-	Rise, Highest float64 // in parts of the rated rise, at the end and at most
-	HotAt         float64 // m, where it was hottest
-	Over          bool    // the rated rise was passed
-	OverFrom      float64 // m, where first
-	OverTime      float64 // s above the continuous current in one stretch, at most
-	Current       float64 // A, highest
-	Work          float64 // J at the rail
-	Share         float64 // s at full power that would have used as much electrical energy
-	Sanding       float64 // s
-	over          float64 // s, of the stretch under way
+	Rise     float64 `json:"rise"` // in parts of the rated rise, at the end and at most
+	Highest  float64 `json:"highest"`
+	HotAt    float64 `json:"hot_at"`    // m, where it was hottest
+	Over     bool    `json:"over"`      // the rated rise was passed
+	OverFrom float64 `json:"over_from"` // m, where first
+	OverTime float64 `json:"over_time"` // s above the continuous current in one stretch, at most
+	Current  float64 `json:"current"`   // A, highest
+	Work     float64 `json:"work"`      // J at the rail
+	Share    float64 `json:"share"`     // s at full power that would have used as much electrical energy
+	Sanding  float64 `json:"sanding"`   // s
+	over     float64 // s, of the stretch under way
 }
 
 // sheet is the most a machine does at each speed, and how its currents follow a lower

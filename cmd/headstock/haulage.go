@@ -284,9 +284,9 @@ func (d *door) pull() *cobra.Command {
 		}
 		slips, _ := e.Slipping(rs[0].Adhesion, c.Vehicles[at].Reversed)
 		return d.hauled(c, r, struct {
-			Engine *haul.Engine
-			Rows   []haul.PullRow
-			Slips  []motion.Slip
+			Engine *haul.Engine   `json:"engine"`
+			Rows   []haul.PullRow `json:"rows"`
+			Slips  []motion.Slip  `json:"slips"`
 		}{e, rows, slips}, card.Pulls(c.Fleet.Railway, e, rows, rs, c.Vehicles[at].Reversed, haul.Of(c), d.u()))
 	})
 	air.flags(c)
