@@ -164,6 +164,7 @@ func (s *sheet) carries(p *Point, effort, v float64) (current, electrical float6
 type train struct {
 	Task
 	sheets      []sheet
+	all         []float64 // effort of all machines, at the steps of a sheet
 	grade, bend lined
 	drag        drag
 	inertia     float64
@@ -207,16 +208,24 @@ func (k Task) ready() (*train, error) {
 		}
 		t.out.Machines = append(t.out.Machines, w)
 	}
+	for i, s := range t.sheets {
+		if i == 0 {
+			t.all = make([]float64, len(s.point))
+		}
+		for k := range s.point {
+			t.all[k] += s.point[k].Effort
+		}
+	}
 	return t, nil
 }
 
 func (t *train) most(v float64) float64 {
-	f := 0.0
-	for i := range t.sheets {
-		e, _ := t.sheets[i].at(v)
-		f += e
+	x := v / sheetStep
+	k := int(x)
+	if k >= len(t.all)-1 {
+		return 0
 	}
-	return f
+	return t.all[k] + (t.all[k+1]-t.all[k])*(x-float64(k))
 }
 
 // holds is what holds the train back besides its brakes, N.
