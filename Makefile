@@ -2,12 +2,17 @@
 # No cgo: one program, the same everywhere.
 export CGO_ENABLED = 0
 
-.PHONY: run test bench fuzz validation build
+.PHONY: run serve test bench fuzz validation build
 .DEFAULT_GOAL := run
 
-# The set-up card and the brake test of the demo consist.
+# The set-up card and the brake test of the demo consist; then the same as a page, until
+# Ctrl-C. Where nobody is there to press it, as in CI, the address is printed and that is all.
 run:
-	go run ./cmd/headstock demo
+	go run ./cmd/headstock demo --page
+
+# The pages, until Ctrl-C.
+serve:
+	go run ./cmd/headstock serve
 
 test:
 	go vet ./...

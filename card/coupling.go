@@ -27,57 +27,65 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 	view(d, c)
 	joints(d, c, ck.Plan)
 	for i, up := range ck.Plan.Units {
-		if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
+		title, whose, ok := drawn(c, ck.Plan, i)
+		if !ok {
 			continue
 		}
-		title, whose := fmt.Sprintf("%s, %s", up.Unit, up.Role), up.Unit
-		if !c.Vehicles[i].Locomotive() {
-			if i > 0 && next(c, i-1) && equalLines(ck.Plan.Units[i-1], up) {
-				continue
-			}
-			k := i
-			for next(c, k) && equalLines(ck.Plan.Units[k+1], up) {
-				k++
-			}
-			if k > i {
-				whose = fmt.Sprintf("Each of %s to %d", up.Unit, c.Vehicles[k].Unit.Number)
-				title = fmt.Sprintf("%s to %d, each, %s", up.Unit, c.Vehicles[k].Unit.Number, up.Role)
-			}
-		}
-		if up.RearCab {
-			title += fmt.Sprintf(" – driving from the rear cab (%d)", up.Cab)
-		} else if c.Vehicles[i].Class.Cabs > 1 && up.Cab != 0 {
-			title += fmt.Sprintf(", cab %d", up.Cab)
-		}
 		d.Heading(1, title)
-		var keep []Item
-		for _, l := range up.Keep {
-			text := "Must not be moved: " + l.Name + ", " + l.Place + "."
-			mark := Warn
-			if l.Moved {
-				text, mark = fmt.Sprintf("%s It stands %s; its place is %s.", text, l.Position, l.Claim), Bad
-			}
-			keep = append(keep, Item{Text: text, Mark: mark})
-		}
-		for _, df := range up.Defects {
-			keep = append(keep, Item{Text: "Open defect: " + df, Mark: Warn})
-		}
-		d.Bullets(keep...)
+		d.Bullets(kept(up)...)
 		settings(d, whose, "set in this order", up.Lines)
 		settings(d, whose, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
 	}
 	requirements(d, ck.Proof, u)
-	if len(ck.Refuted) > 0 {
-		d.Heading(1, "Claims of the record that a run refutes")
-		for _, f := range ck.Refuted {
-			for _, r := range f.Reasons {
-				d.Bullets(Item{Text: f.Says, Mark: Bad, Detail: []string{Sentence(r, u)}})
-				break
-			}
-		}
-	}
+	refuted(d, ck.Refuted, u)
 	footer(d, c, r, ck.Proof)
 	return d
+}
+
+// drawn is the heading of a unit on the set-up card and whose its settings are; false for
+// a wagon that has none, or that is set as the one before it and drawn together with it.
+func drawn(c *consist.Consist, plan *setup.Plan, i int) (title, whose string, ok bool) {
+	up := plan.Units[i]
+	if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
+		return "", "", false
+	}
+	title, whose = fmt.Sprintf("%s, %s", up.Unit, up.Role), up.Unit
+	if !c.Vehicles[i].Locomotive() {
+		if i > 0 && next(c, i-1) && equalLines(plan.Units[i-1], up) {
+			return "", "", false
+		}
+		k := i
+		for next(c, k) && equalLines(plan.Units[k+1], up) {
+			k++
+		}
+		if k > i {
+			whose = fmt.Sprintf("Each of %s to %d", up.Unit, c.Vehicles[k].Unit.Number)
+			title = fmt.Sprintf("%s to %d, each, %s", up.Unit, c.Vehicles[k].Unit.Number, up.Role)
+		}
+	}
+	if up.RearCab {
+		title += fmt.Sprintf(" – driving from the rear cab (%d)", up.Cab)
+	} else if c.Vehicles[i].Class.Cabs > 1 && up.Cab != 0 {
+		title += fmt.Sprintf(", cab %d", up.Cab)
+	}
+	return title, whose, true
+}
+
+// kept is what must not be moved on a unit, and its open defects.
+func kept(up setup.UnitPlan) []Item {
+	var out []Item
+	for _, l := range up.Keep {
+		text := "Must not be moved: " + l.Name + ", " + l.Place + "."
+		mark := Warn
+		if l.Moved {
+			text, mark = fmt.Sprintf("%s It stands %s; its place is %s.", text, l.Position, l.Claim), Bad
+		}
+		out = append(out, Item{Text: text, Mark: mark})
+	}
+	for _, df := range up.Defects {
+		out = append(out, Item{Text: "Open defect: " + df, Mark: Warn})
+	}
+	return out
 }
 
 // view warns where whoever drives does not see the line ahead.
