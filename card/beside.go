@@ -160,14 +160,21 @@ func slipsShown(d *Document, p *prove.Proof, slips *setup.Slips, u quantity.Unit
 				say = s.Say
 			}
 		}
-		d.Facts(Fact{Name: "do", Text: say + "."},
-			Fact{Name: "look at", Text: fmt.Sprintf("%s of %s, %s", b.Device, b.Unit, b.Place)},
-			Fact{Name: "right", Text: reads(b.Kind, b.Was, b.WasOut, u)},
-			Fact{Name: "tells of", Text: fmt.Sprintf("%d of the %d slips below", len(b.Slips), len(slips.Slips))})
+		d.Paragraph(None, say+". Then look:")
+		var items []Item
+		for _, l := range b.Looks {
+			items = append(items, Item{Text: fmt.Sprintf("%s of %s: %s", l.Device, l.Unit, reads(l.Kind, l.Was, l.WasOut, u)), Detail: []string{l.Place}})
+		}
+		d.Steps(items...)
+		if n := len(slips.Slips); len(b.Slips) == n {
+			d.Paragraph(None, fmt.Sprintf("This step tells of each of the %d slips below.", n))
+		} else {
+			d.Paragraph(Warn, fmt.Sprintf("This step tells of %d of the %d slips below; the others show at other steps, or at none.", len(b.Slips), n))
+		}
 	}
 	t := Table{Caption: "What could be wrong here, each run once through the whole brake test", Columns: []Column{{Title: "left wrong"}, {Title: "first seen at"}, {Title: "look at"}, {Title: "right"}, {Title: "so"}}}
 	blind := 0
-	for i, s := range slips.Slips {
+	for _, s := range slips.Slips {
 		what := Text(fmt.Sprintf("%s: %s on %s", s.Unit, s.Device, s.To))
 		if len(s.Seen) == 0 {
 			t.Rows = append(t.Rows, []Cell{what, Marked(Bad, "no step shows it"), Text("look at the device itself, " + s.Place), Text(s.Was), Text(s.To)})
@@ -175,13 +182,6 @@ func slipsShown(d *Document, p *prove.Proof, slips *setup.Slips, u quantity.Unit
 			continue
 		}
 		x := s.Seen[0]
-		if b := slips.Best; b != nil && slices.Contains(b.Slips, i) {
-			for _, y := range s.Seen {
-				if y.Step == x.Step && y.Unit == b.Unit && y.Device == b.Device {
-					x = y
-				}
-			}
-		}
 		cab := ", not seen from the driving cab"
 		if slices.ContainsFunc(s.Seen, func(x setup.Seen) bool { return x.InCab }) {
 			cab = ""

@@ -16,9 +16,9 @@ import (
 // train; the joints are drawn out, since a hose could not be seen otherwise.
 const (
 	stringScale = 5.0 // a metre
-	stringWidth = 330.0
-	bodyLeft    = 96.0
-	bodyWidth   = 138.0
+	stringWidth = 328.0
+	bodyLeft    = 48.0
+	bodyWidth   = 146.0
 	jointHeight = 76.0
 	breakHeight = 34.0
 )
@@ -26,7 +26,7 @@ const (
 // laneOf is where a pipe runs on the drawing of the string, from the left, by its place in
 // the list of pipes.
 func laneOf(pipe string) float64 {
-	return bodyLeft + 21 + 32*float64(slices.Index(fleet.Pipes(), pipe))
+	return bodyLeft + 25 + 32*float64(slices.Index(fleet.Pipes(), pipe))
 }
 
 // letterOf is a pipe in a letter or two.
@@ -59,7 +59,7 @@ func StringDrawing(c *consist.Consist) *drawing.Drawing {
 		y = body(d, c, i, y)
 		if k-i >= 2 {
 			d.Line("thin", bodyLeft+bodyWidth/2, y, bodyLeft+bodyWidth/2, y+breakHeight)
-			d.Words("small", bodyLeft+bodyWidth/2+8, y+breakHeight/2+4, fmt.Sprintf("%d more, each joint alike", k-i-1))
+			d.Words("small", bodyLeft+bodyWidth/2+6, y+breakHeight/2+4, fmt.Sprintf("%d more, each joint alike", k-i-1))
 			y += breakHeight
 			i = k
 			y = body(d, c, i, y)
@@ -70,9 +70,9 @@ func StringDrawing(c *consist.Consist) *drawing.Drawing {
 			y = half(d, c, i, c.Vehicles[i].Rear(), y, false)
 		}
 	}
-	d.Words("small", 4, y+18, "Bodies 1:"+strconv.Itoa(int(math.Round(1/(stringScale*0.0254/96))))+" along the train at 96 px an inch; joints drawn out.")
-	y += 26
-	key(d, y)
+	d.Words("small", 4, y+18, "Bodies "+strconv.FormatFloat(stringScale, 'f', -1, 64)+" px to the metre; joints drawn out.")
+	y += 30
+	legend(d, y)
 	d.Height = y + 70
 	return d
 }
@@ -127,7 +127,7 @@ func body(d *drawing.Drawing, c *consist.Consist, i int, y float64) float64 {
 		}
 	}
 	mid := y + long/2
-	d.Box("hollow", bodyLeft+8, mid-19, bodyWidth-16, 38)
+	d.Box("hollow", bodyLeft+4, mid-19, bodyWidth-8, 38)
 	d.Words("bold mid", bodyLeft+bodyWidth/2, mid-2, v.Name())
 	role := v.RoleName()
 	if !v.Locomotive() {
@@ -219,8 +219,8 @@ func hose(d *drawing.Drawing, x, y float64, state string, way float64) {
 	}
 }
 
-// key says what the signs mean.
-func key(d *drawing.Drawing, y float64) {
+// legend says what the signs mean.
+func legend(d *drawing.Drawing, y float64) {
 	at := func(x, row float64, state, text string) {
 		hose(d, x+10, y+row, state, 1)
 		d.Words("small", x+30, y+row+18, text)
@@ -305,7 +305,11 @@ func ClassDrawing(c *fleet.Class, stands []fleet.Place, to func(n int) string) *
 				row = append(row, stood{n + 1, p})
 			}
 		}
-		d.Words("small", left, y+14, side+" side")
+		said := side
+		if side != "centre" {
+			said += " side"
+		}
+		d.Words("small", left+6, y+14, said)
 		y += 16
 		y += spread(d, row, y, x, to, left, left+wide)
 	}

@@ -34,7 +34,8 @@ type sheet struct {
 // Part writes a document as a part of a larger page: its verdict, cautions, blocks and
 // what it rests on, below a heading of the given level (1 to 5) that the page has made. It
 // holds no style, so that a page may forbid any that is not its own; a cell says in data-c
-// which column it is of. The usual caution and the banner are left to the page.
+// which column it is of, and a row with only its last cell, such as a caution on the row
+// over it, is one cell. The usual caution and the banner are left to the page.
 func Part(out io.Writer, doc *card.Document, level int) error {
 	if doc == nil {
 		return errNoDocument
@@ -305,6 +306,10 @@ func (h *sheet) table(g grid) {
 			name = ""
 			continue
 		}
+		if last := len(row) - 1; h.part && last > 0 && name != "" && empty(row[:last]) && row[last].Text != "" {
+			h.put("<tr><td colspan=\"", strconv.Itoa(len(row)), "\"", attr("under", class(row[last].Mark)), ">", marked(row[last].Mark, row[last].Text), "</td></tr>\n")
+			continue
+		}
 		h.put("<tr>")
 		for i, c := range row {
 			tag, scope, whole := "td", "", ""
@@ -328,6 +333,16 @@ func (h *sheet) table(g grid) {
 	h.put("</tbody>\n</table>\n</div>\n")
 }
 
+// empty reports whether nothing stands in any of the cells.
+func empty(cells []card.Cell) bool {
+	for _, c := range cells {
+		if c.Text != "" || c.Mark != card.None {
+			return false
+		}
+	}
+	return true
+}
+
 // looks is what a table says of itself: that it is to be stacked on a narrow screen,
 // and that its few rows stay together in print.
 func (g grid) looks(part bool) string {
@@ -335,7 +350,11 @@ func (g grid) looks(part bool) string {
 	if len(g.rows) <= 12 {
 		few = "few"
 	}
-	if len(g.columns) < 4 || len(g.columns) > 9 {
+	least := 4
+	if part {
+		least = 3 // a page on a telephone has a table in its text, not alone
+	}
+	if len(g.columns) < least || len(g.columns) > 9 {
 		return attr(few)
 	}
 	if part {

@@ -1,8 +1,6 @@
 package setup
 
 import (
-	"slices"
-
 	"headstock/consist"
 	"headstock/fleet"
 	"headstock/prove"
@@ -10,13 +8,14 @@ import (
 	"headstock/trial"
 )
 
-// Neighbourly are the devices of a vehicle whose claimed position hangs on what stands next
-// to it: those that another variant of the same role puts elsewhere, in the order of the
-// record. End cocks and hoses are claimed by the joint and are not among them.
+// Neighbourly are the devices of a locomotive whose claimed position hangs on what stands
+// next to it, in the order of the record: those that another variant of the same role puts
+// elsewhere, and those that go with one of them. End cocks and hoses are claimed by the
+// joint and are not among them.
 func Neighbourly(c *consist.Consist, vehicle int) []*fleet.Device {
 	v := c.Vehicles[vehicle]
 	own := c.Role(vehicle)
-	if own == nil {
+	if own == nil || !v.Locomotive() {
 		return nil
 	}
 	claim := func(r *fleet.Role, d *fleet.Device) string {
@@ -27,16 +26,25 @@ func Neighbourly(c *consist.Consist, vehicle int) []*fleet.Device {
 		}
 		return d.Normal
 	}
-	var out []*fleet.Device
+	hangs := map[string]bool{}
 	for _, d := range v.Class.Devices {
-		if d.MustNotMove || !v.Unit.Carries(v.Class, d) {
-			continue
-		}
 		for _, r := range v.Class.Roles {
 			if r.Name == own.Name && r.Variant != own.Variant && claim(r, d) != claim(own, d) {
-				out = append(out, d)
-				break
+				hangs[d.ID] = true
 			}
+		}
+	}
+	for _, d := range v.Class.Devices {
+		for _, id := range d.GoesWith {
+			if hangs[d.ID] || hangs[id] {
+				hangs[d.ID], hangs[id] = true, true
+			}
+		}
+	}
+	var out []*fleet.Device
+	for _, d := range v.Class.Devices {
+		if hangs[d.ID] && !d.MustNotMove && v.Unit.Carries(v.Class, d) {
+			out = append(out, d)
 		}
 	}
 	return out
@@ -61,11 +69,19 @@ type Tell struct {
 	Slips []int `json:"slips"`
 }
 
-// Slips is every slip at the coupling, and the reading that tells of most of them.
+// Telling is the step of the brake test that tells of most slips, with what has to be looked
+// at there to see all that it tells.
+type Telling struct {
+	Step  string `json:"step"`
+	Slips []int  `json:"slips"`
+	Looks []Tell `json:"looks"`
+}
+
+// Slips is every slip at the coupling, and the step that tells of most of them.
 type Slips struct {
-	Slips []Slip `json:"slips"`
-	Best  *Tell  `json:"best,omitempty"` // nil where no reading tells of any
-	Runs  int    `json:"runs"`
+	Slips []Slip   `json:"slips"`
+	Best  *Telling `json:"best,omitempty"` // nil where no step tells of any
+	Runs  int      `json:"runs"`
 }
 
 // AtCoupling runs the brake test once for each slip at the joints of the locomotives: an
@@ -137,31 +153,59 @@ func AtCoupling(p *prove.Proof, r *rule.Rules, cond trial.Conditions) (*Slips, e
 	return out, nil
 }
 
-// best is the reading that tells of most slips; of equals the one that comes first in the
-// test, and at one step the first of the consist.
-func best(slips []Slip, test trial.Procedure) *Tell {
-	type key struct{ step, unit, device, place string }
-	tells := map[key]*Tell{}
-	var order []key
-	for i, s := range slips {
-		for _, x := range s.Seen {
-			k := key{x.Step, x.Unit, x.Device, x.Place}
-			if tells[k] == nil {
-				tells[k] = &Tell{Seen: x}
-				order = append(order, k)
+// best is the step that tells of most slips, of equals the first of the test. What is
+// looked at there is chosen one by one: each time what tells of most that is left, of equals
+// the first of the consist.
+func best(slips []Slip, test trial.Procedure) *Telling {
+	var out *Telling
+	for _, step := range test.Steps {
+		type key struct{ unit, device, place string }
+		tells := map[key]*Tell{}
+		var order []key
+		left := map[int]bool{}
+		for i, s := range slips {
+			for _, x := range s.Seen {
+				if x.Step != step.ID {
+					continue
+				}
+				k := key{x.Unit, x.Device, x.Place}
+				if tells[k] == nil {
+					tells[k] = &Tell{Seen: x}
+					order = append(order, k)
+				}
+				tells[k].Slips = append(tells[k].Slips, i)
+				left[i] = true
 			}
-			tells[k].Slips = append(tells[k].Slips, i)
 		}
-	}
-	at := func(step string) int {
-		return slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == step })
-	}
-	var out *Tell
-	for _, k := range order {
-		t := tells[k]
-		if out == nil || len(t.Slips) > len(out.Slips) || len(t.Slips) == len(out.Slips) && at(t.Step) < at(out.Step) {
-			out = t
+		if len(left) == 0 || out != nil && len(left) <= len(out.Slips) {
+			continue
 		}
+		t := &Telling{Step: step.ID}
+		for i := range slips {
+			if left[i] {
+				t.Slips = append(t.Slips, i)
+			}
+		}
+		for len(left) > 0 {
+			var most *Tell
+			told := 0
+			for _, k := range order {
+				n := 0
+				for _, i := range tells[k].Slips {
+					if left[i] {
+						n++
+					}
+				}
+				if n > told {
+					most, told = tells[k], n
+				}
+			}
+			t.Looks = append(t.Looks, *most)
+			for _, i := range most.Slips {
+				delete(left, i)
+			}
+		}
+		out = t
 	}
 	return out
 }

@@ -140,6 +140,7 @@ type answeredPage struct {
 	Fields   []formField
 	Open     bool // the form stands open
 	Parts    []answerPart
+	More     []link // to the entries of what was found
 	Drawing  template.HTML
 	Units    []string
 	Classes  []string
@@ -228,6 +229,9 @@ func (s *Site) answerPage(x question) http.HandlerFunc {
 		if a != nil {
 			s.put(&p, a)
 		}
+		if x.path == "find" && a != nil {
+			p.More = s.foundLinks(q.get("words"), q.get("class"))
+		}
 		if x.path == "coupling" && a != nil {
 			if c, err := q.consist(); err == nil {
 				p.Drawing = s.stringOf(c)
@@ -236,6 +240,36 @@ func (s *Site) answerPage(x question) http.HandlerFunc {
 		}
 		s.send(w, r, code, "answer", p.Running, p)
 	}
+}
+
+// mostFound is how many entries a search leads to.
+const mostFound = 40
+
+// foundLinks lead to the entries of what a search finds; a unit named among the words is
+// where each is then shown.
+func (s *Site) foundLinks(words, class string) []link {
+	of := ""
+	if u, rest := s.fleet.UnitIn(words); u != nil {
+		words, class, of = rest, u.Class, u.Name()
+		if strings.TrimSpace(words) == "" {
+			return []link{{Text: of, To: address("/unit", "unit", of)}}
+		}
+	}
+	var out []link
+	for _, x := range s.fleet.Find(words) {
+		switch {
+		case len(out) == mostFound:
+		case x.Unit != nil && class == "":
+			out = append(out, link{Text: x.Unit.Name(), To: address("/unit", "unit", x.Unit.Name())})
+		case x.Device != nil && (class == "" || strings.EqualFold(class, x.Class.Name)):
+			on := of
+			if on == "" {
+				on = x.Class.Name
+			}
+			out = append(out, link{Text: x.Device.Name, Says: on + ", " + x.Class.PlaceName(x.Device.Place), To: address("/explain", "class", on, "device", x.Device.ID)})
+		}
+	}
+	return out
 }
 
 // put lays the documents of an answer on a page.
@@ -749,6 +783,8 @@ type unitShown struct {
 	Unit    string
 	Kind    string
 	Today   template.HTML
+	Rests   template.HTML
+	Quick   []link
 	Drawing template.HTML
 	Stands  []standShown
 	Units   []link
@@ -803,9 +839,11 @@ func (s *Site) shown(w http.ResponseWriter, r *http.Request, c *fleet.Class, u *
 		p.Title, p.Unit = u.Name(), u.Name()
 		if d, _, err := card.Found(s.fleet, u.Name(), ""); err == nil {
 			d.Blocks = d.Blocks[1:] // its heading is the page's own
+			p.Rests = part(&card.Document{Footer: d.Footer}, 1)
+			d.Footer = nil
 			p.Today = part(d, 1)
 		}
-		p.Links = s.unitLinks(u, "unit")
+		p.Quick = append(s.unitLinks(u, "unit")[1:], link{Text: "Class " + c.Name, Says: "what its units have in common", To: address("/class", "class", c.Name)})
 	} else {
 		p.Links = s.classLinks(c, "class")
 		for _, x := range s.fleet.UnitsOf(c.Name) {
