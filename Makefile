@@ -2,7 +2,7 @@
 # No cgo: one program, the same everywhere.
 export CGO_ENABLED = 0
 
-.PHONY: run serve test bench fuzz validation build
+.PHONY: run serve screenshots test bench fuzz validation build
 .DEFAULT_GOAL := run
 
 # The set-up card and the brake test of the demo consist; then the same as a page, until
@@ -23,6 +23,12 @@ test:
 validation:
 	go test -count=1 $$(grep -rl --include='*_test.go' 'outside\.Open(' . | xargs -n1 dirname | sort -u | grep -vx .) -args -outside
 	go test -count=1 -run '^TestValidation$$' . -args -outside
+
+# A picture of every page, on a telephone and at a desk, into ./screenshots; wants Chromium.
+screenshots:
+	mkdir -p screenshots
+	HEADSTOCK_PICTURES=$(CURDIR)/screenshots go test -count=1 -run '^TestEveryPage$$' ./web
+	ls screenshots
 
 bench:
 	go test -run '^$$' -bench . -benchmem ./...

@@ -62,15 +62,11 @@ func looks() []string { return []string{"day", "sun", "night"} }
 // functionsOfPages are what a template may call.
 func functionsOfPages() template.FuncMap {
 	return template.FuncMap{
-		"to":  address,
-		"add": func(a, b int) int { return a + b },
-		// dict puts named values together for a template that wants more than one
-		"dict": func(pairs ...any) map[string]any {
-			m := map[string]any{}
-			for i := 0; i+1 < len(pairs); i += 2 {
-				m[pairs[i].(string)] = pairs[i+1]
-			}
-			return m
+		"to":    address,
+		"add":   func(a, b int) int { return a + b },
+		"rowOf": func(r testRow, unit string) rowShown { return rowShown{r, unit} },
+		"standOf": func(x card.SetStand, u card.UnitStands, p setUpPage) standOn {
+			return standOn{x, u.Unit, p.Consist, p.Sets}
 		},
 		"things": func(n int) string {
 			if n == 1 {
@@ -528,6 +524,14 @@ type setUpPage struct {
 	Joints  template.HTML
 }
 
+// standOn is a stand of the set-up card with the unit and the consist it is of.
+type standOn struct {
+	Stand   card.SetStand
+	Unit    string
+	Consist string
+	Sets    []string
+}
+
 func (s *Site) cardPage(w http.ResponseWriter, r *http.Request) {
 	ctx, stop := patient(r, pagePatience)
 	defer stop()
@@ -623,6 +627,12 @@ type testRow struct {
 	Choices []string
 	Status  string // how the reading was judged
 	Mark    string
+}
+
+// rowShown is a row of the sheet with the unit that its pressures are entered in.
+type rowShown struct {
+	Row  testRow
+	Unit string
 }
 
 func (s *Site) sheetPage(w http.ResponseWriter, r *http.Request) {

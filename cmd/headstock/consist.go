@@ -194,6 +194,41 @@ func (d *door) cardCommand() *cobra.Command {
 	return c
 }
 
+func (d *door) coupling() *cobra.Command {
+	return d.onConsist(&cobra.Command{
+		Use:     "coupling CONSIST",
+		Short:   "the one page at the coupling: hoses, dummies, cocks, cabinet, what is lost, the one step that shows it is right",
+		Example: fmt.Sprintf("  headstock coupling '%s'\n  headstock coupling '%s' --set '%s'", example("pair"), example("pair"), example("wrong")),
+	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		done := d.progress("proving " + c.String())
+		defer done()
+		ck, err := setup.Check(c, r, trial.Conditions{})
+		if err != nil {
+			return unproved(err)
+		}
+		slips, err := setup.AtCoupling(ck.Proof, r, trial.Conditions{})
+		if err != nil {
+			return unproved(err)
+		}
+		doc := card.Beside(c, ck.Plan, ck.Proof, slips, r, d.u())
+		if d.json {
+			if err := d.printer.print(doc); err != nil {
+				return err
+			}
+			err = d.printJSON(struct {
+				web.Answer
+				Slips *setup.Slips `json:"slips"`
+			}{web.Values(c, ck.Proof, ck.Plan, r), slips})
+		} else {
+			err = d.print(doc)
+		}
+		if err != nil {
+			return err
+		}
+		return status(ck.Proof)
+	})
+}
+
 func (d *door) test() *cobra.Command {
 	var form string
 	var sp study
