@@ -27,7 +27,7 @@ validation:
 # A picture of every page, on a telephone and at a desk, into ./screenshots; wants Chromium.
 screenshots:
 	mkdir -p screenshots
-	HEADSTOCK_PICTURES=$(CURDIR)/screenshots go test -count=1 -run '^TestEveryPage$$' ./web
+	HEADSTOCK_PICTURES=$(CURDIR)/screenshots go test -count=1 -run '^Test(EveryPage|Looks)$$' ./web
 	ls screenshots
 
 bench:

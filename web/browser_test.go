@@ -36,7 +36,7 @@ func browser(t *testing.T) context.Context {
 		}
 		t.Skip("no browser here: install chromium, or name one in HEADSTOCK_BROWSER")
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), 4*time.Minute)
+	ctx, cancel := context.WithTimeout(context.Background(), 8*time.Minute)
 	t.Cleanup(cancel)
 	ctx, stop := chromedp.NewContext(ctx, chromedp.WithAllocatorOptions(
 		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(t.TempDir()),
@@ -205,27 +205,79 @@ func TestEveryPage(t *testing.T) {
 			for _, s := range small {
 				t.Errorf("%s on a %s: smaller than 48 px: %s", name, size.name, s)
 			}
-			if _, err := chromedp.Run(ctx, chromedp.Evaluate[*struct{}](string(axe)+";null")); err != nil {
-				t.Fatal(err)
+			clean(t, ctx, string(axe), name+" on a "+size.name)
+		}
+	}
+}
+
+// clean holds the page at hand against axe.
+func clean(t *testing.T, ctx context.Context, axe, name string) {
+	t.Helper()
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[*struct{}](axe+";null")); err != nil {
+		t.Fatal(err)
+	}
+	found, err := chromedp.Run(ctx, chromedp.Evaluate[[]byte](`axe.run(document, {runOnly: ["wcag2a","wcag2aa","wcag21a","wcag21aa","wcag22aa","best-practice"], resultTypes: ["violations"]}).then(r => ({violations: r.violations, passes: r.passes.length}))`, chromedp.EvalAwaitPromise))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var said struct {
+		Violations []violation `json:"violations"`
+		Passes     int         `json:"passes"`
+	}
+	if err := json.Unmarshal(found, &said); err != nil {
+		t.Fatal(err)
+	}
+	if said.Passes < 10 {
+		t.Errorf("%s: axe held it against %d rules only", name, said.Passes)
+	}
+	for _, v := range said.Violations {
+		n := v.Nodes[0]
+		t.Errorf("%s: %s (%s): %s\n%s\n%s", name, v.ID, v.Impact, v.Help, n.HTML, n.Why)
+	}
+}
+
+// The looks for bright sun and for the night, and imperial units, are chosen on the page,
+// kept, and as well to be read as the usual one.
+func TestLooks(t *testing.T) {
+	ctx := browser(t)
+	axe, err := os.ReadFile("testdata/axe/axe.min.js")
+	if err != nil {
+		t.Fatal(err)
+	}
+	srv := httptest.NewServer(site(t).Handler())
+	defer srv.Close()
+	for _, chosen := range []string{"sun", "night"} {
+		if err := chromedp.Do(ctx, chromedp.EmulateViewport(360, 740), chromedp.Navigate(srv.URL+"/settings?back=/list"),
+			chromedp.Click(`[name=look][value=`+chosen+`]`), chromedp.Click(`[name=units][value=imperial]`)); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := chromedp.RunResponse(ctx, chromedp.Click("button.go")); err != nil {
+			t.Fatal(err)
+		}
+		if at, err := chromedp.Run(ctx, chromedp.Location()); err != nil || at != srv.URL+"/list" {
+			t.Errorf("back at %s, %v", at, err)
+		}
+		for _, p := range [][2]string{{"home", "/"}, {"coupling", at("/coupling", "consist", pairText)}, {"test", at("/test", "consist", pairText)}, {"class", at("/class", "class", "GV")}} {
+			look(t, ctx, srv.URL+p[1])
+			if is, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.documentElement.dataset.look`)); err != nil || is != chosen {
+				t.Errorf("%s: look %q, %v", p[0], is, err)
 			}
-			found, err := chromedp.Run(ctx, chromedp.Evaluate[[]byte](`axe.run(document, {runOnly: ["wcag2a","wcag2aa","wcag21a","wcag21aa","wcag22aa","best-practice"], resultTypes: ["violations"]}).then(r => ({violations: r.violations, passes: r.passes.length}))`, chromedp.EvalAwaitPromise))
-			if err != nil {
-				t.Fatal(err)
+			if pictures := os.Getenv("HEADSTOCK_PICTURES"); pictures != "" {
+				picture(t, ctx, filepath.Join(pictures, p[0]+"-"+chosen+".png"), 360, 740)
 			}
-			var said struct {
-				Violations []violation `json:"violations"`
-				Passes     int         `json:"passes"`
+			clean(t, ctx, string(axe), p[0]+" in the look for "+chosen)
+			wide, err := chromedp.Run(ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
+			if err != nil || wide > 360 {
+				t.Errorf("%s in the look for %s: %d px wide, %v", p[0], chosen, wide, err)
 			}
-			if err := json.Unmarshal(found, &said); err != nil {
-				t.Fatal(err)
-			}
-			if said.Passes < 10 {
-				t.Errorf("%s on a %s: axe held it against %d rules only", name, size.name, said.Passes)
-			}
-			for _, v := range said.Violations {
-				n := v.Nodes[0]
-				t.Errorf("%s on a %s: %s (%s): %s\n%s\n%s", name, size.name, v.ID, v.Impact, v.Help, n.HTML, n.Why)
-			}
+		}
+		look(t, ctx, srv.URL+at("/test", "consist", pairText))
+		if said, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector("main").innerText`)); err != nil || !strings.Contains(said, "72.5 psi") {
+			t.Errorf("the units are not kept: %v", err)
+		}
+		// the policy holds in the browser: a page may not fetch
+		if _, err := chromedp.Run(ctx, chromedp.Evaluate[string](`fetch("/healthz").then(r => r.text())`, chromedp.EvalAwaitPromise)); err == nil {
+			t.Error("a page may fetch, although its policy forbids it")
 		}
 	}
 }

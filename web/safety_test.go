@@ -83,6 +83,29 @@ func TestEveryPageIsSafe(t *testing.T) {
 	}
 }
 
+// The style sheet is ours, is kept by its hash, and puts the caution on every printed sheet.
+func TestStyleSheet(t *testing.T) {
+	h := site(t).Handler()
+	_, first := gets(t, h, "/")
+	href := regexp.MustCompile(`href="(/look\.css\?v=[0-9a-f]+)"`).FindStringSubmatch(first)
+	if href == nil {
+		t.Fatal("the first page has no style sheet")
+	}
+	res, css := gets(t, h, href[1])
+	if !strings.Contains(res.Header.Get("Cache-Control"), "immutable") || !strings.HasPrefix(res.Header.Get("Content-Type"), "text/css") {
+		t.Errorf("headers %v", res.Header)
+	}
+	if !strings.Contains(css, `content:"`+card.Caution+`"`) {
+		t.Error("the caution of the printed sheet is not the caution")
+	}
+	if strings.Contains(css, "url(") || strings.Contains(css, "@import") {
+		t.Error("the style sheet fetches something")
+	}
+	if res, _ := gets(t, h, "/look.css?v=old"); strings.Contains(res.Header.Get("Cache-Control"), "immutable") {
+		t.Error("another version is kept for good")
+	}
+}
+
 // A record, a consist and a search whose words are markup come out as words.
 func TestMarkupIsWords(t *testing.T) {
 	const evil = `<evil-x onload="a()">'"&`
