@@ -114,7 +114,7 @@ func (s *Site) Warm() {
 
 // patience is how long a page and an answer as JSON wait for runs.
 const (
-	pagePatience = 35 * time.Millisecond
+	pagePatience = 20 * time.Millisecond
 	jsonPatience = 25 * time.Second
 )
 
