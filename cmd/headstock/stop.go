@@ -15,6 +15,7 @@ import (
 	"headstock/quantity"
 	"headstock/rule"
 	"headstock/trial"
+	"headstock/web"
 )
 
 // measure reads a flag that is a quantity of one kind.
@@ -109,11 +110,11 @@ func (d *door) hauled(c *consist.Consist, r *rule.Rules, values any, doc *card.D
 			return err
 		}
 		return d.printJSON(struct {
-			Caution string   `json:"caution"`
-			Answer  any      `json:"answer"`
-			Records []record `json:"records"`
-			Rules   string   `json:"rules"`
-		}{card.Caution, values, records(c), r.Title})
+			Caution string       `json:"caution"`
+			Answer  any          `json:"answer"`
+			Records []web.Record `json:"records"`
+			Rules   string       `json:"rules"`
+		}{card.Caution, values, web.Records(c), r.Title})
 	}
 	return d.print(doc)
 }
