@@ -39,6 +39,7 @@ type Run struct {
 	dt    float64
 	last  float64 // length of the last step, s; 0 where the next may not lean on it
 
+	kept           []float64 // all of what follows that is a number, in one piece
 	mass, p, slope []float64 // by node
 	temp, root     []float64 // by node, K, and √(RefTemp/temp)
 	rush           []float64 // by node, flow along the pipe that it is, kg/s
@@ -97,15 +98,18 @@ func (c Conditions) filled() Conditions {
 func (n *Network) NewRun(c Conditions) *Run {
 	c = c.filled()
 	nn, ne := len(n.nodes), len(n.edges)
-	at := func() []float64 { return make([]float64, nn) }
-	on := func() []float64 { return make([]float64, ne) }
-	r := &Run{net: n, cond: c, dt: c.Restart, dirty: true,
+	kept := cutter(6*nn + 6*ne + len(n.slotInit) + n.floats)
+	all := kept.left
+	scratch := cutter(n.lu.size + 1 + n.n + 1 + 2*ne + 8*nn + len(n.targets))
+	at, on := func() []float64 { return kept.cut(nn) }, func() []float64 { return kept.cut(ne) }
+	r := &Run{net: n, cond: c, dt: c.Restart, dirty: true, kept: all,
 		mass: at(), p: at(), slope: at(), temp: at(), root: at(), rush: at(),
-		flow: on(), moved: on(), turn: on(), pull: on(), ran: make([]bool, ne), pipes: make([]int32, nn), blow: on(), open: on(), slot: slices.Clone(n.slotInit),
-		state: slices.Clone(n.initial), mem: make([]float64, n.floats),
-		active: make([]int32, 0, ne), a: make([]float64, n.lu.size+1), x: make([]float64, n.n+1), now: make([]carried, ne),
-		was: on(), over: on(), mNew: at(), pNew: at(), pAt: at(), tgt: make([]float64, len(n.targets)),
-		own: make([]bool, nn), lag: at(), in: at(), out: at(), tNew: at(), stNew: make([]uint8, len(n.initial))}
+		flow: on(), moved: on(), turn: on(), pull: on(), blow: on(), open: on(), slot: kept.cut(len(n.slotInit)), mem: kept.cut(n.floats),
+		ran: make([]bool, ne), pipes: make([]int32, nn), state: slices.Clone(n.initial),
+		active: make([]int32, 0, ne), now: make([]carried, ne), own: make([]bool, nn), stNew: make([]uint8, len(n.initial)),
+		a: scratch.cut(n.lu.size + 1), x: scratch.cut(n.n + 1), was: scratch.cut(ne), over: scratch.cut(ne), mNew: scratch.cut(nn), pNew: scratch.cut(nn), pAt: scratch.cut(nn),
+		lag: scratch.cut(nn), in: scratch.cut(nn), out: scratch.cut(nn), tNew: scratch.cut(nn), tgt: scratch.cut(len(n.targets))}
+	copy(r.slot, n.slotInit)
 	for i := range n.nodes {
 		r.own[i] = !n.nodes[i].fixed && (c.Air == OwnTemperatures || c.Air == PipeTemperatures && n.nodes[i].wall != nil)
 	}
@@ -118,6 +122,17 @@ func (n *Network) NewRun(c Conditions) *Run {
 	}
 	r.begin()
 	return r
+}
+
+// A slab is memory that is cut into slices.
+type slab struct{ left []float64 }
+
+func cutter(n int) *slab { return &slab{make([]float64, n)} }
+
+func (s *slab) cut(n int) []float64 {
+	out := s.left[:n:n]
+	s.left = s.left[n:]
+	return out
 }
 
 func (r *Run) put(n Node, p, t float64) {
@@ -157,23 +172,10 @@ func (r *Run) Clone() *Run {
 // CopyFrom makes r stand as o does; both must run the same network.
 func (r *Run) CopyFrom(o *Run) {
 	r.cond, r.time, r.steps, r.dt, r.last = o.cond, o.time, o.steps, o.dt, o.last
-	copy(r.mass, o.mass)
-	copy(r.p, o.p)
-	copy(r.slope, o.slope)
-	copy(r.temp, o.temp)
-	copy(r.root, o.root)
-	copy(r.rush, o.rush)
-	copy(r.flow, o.flow)
-	copy(r.moved, o.moved)
-	copy(r.turn, o.turn)
-	copy(r.pull, o.pull)
+	copy(r.kept, o.kept)
 	copy(r.ran, o.ran)
 	copy(r.pipes, o.pipes)
-	copy(r.blow, o.blow)
-	copy(r.open, o.open)
-	copy(r.slot, o.slot)
 	copy(r.state, o.state)
-	copy(r.mem, o.mem)
 	r.active = append(r.active[:0], o.active...)
 	r.external, r.start, r.dirty = o.external, o.start, o.dirty
 }

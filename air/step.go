@@ -608,8 +608,8 @@ func (r *Run) accept(dt float64) {
 			r.root[i] = math.Sqrt(RefTemp / r.tNew[i])
 		}
 	}
-	r.p, r.pNew = r.pNew, r.p
-	r.mass, r.mNew = r.mNew, r.mass
+	copy(r.p, r.pNew)
+	copy(r.mass, r.mNew)
 	for i, s := range net.switches {
 		if r.stNew[i] != r.state[i] {
 			r.dirty = true
