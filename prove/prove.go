@@ -273,15 +273,6 @@ func Says(id string) string {
 	return id
 }
 
-// Requirements are the ids of all requirements, in the order of the set-up and the test.
-func Requirements() []string {
-	var out []string
-	for _, q := range requirements {
-		out = append(out, q[0])
-	}
-	return out
-}
-
 var requirements = [][2]string{
 	{"goes-together", "devices that go together agree"},
 	{"coupled", "at every joint the couplers are locked and shared main reservoir pipes open through"},
