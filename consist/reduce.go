@@ -21,13 +21,15 @@ import (
 // at every moment, and nothing flows. That is the only reduction; it says of no set of
 // positions what it does.
 
-// Reducer tells which sets of positions of a plant are one network.
+// Reducer tells which sets of positions of a plant are one network. It is not safe for use
+// side by side.
 type Reducer struct {
 	p      *Plant
 	moved  [][]bool          // by vehicle, by device: a procedure moves it
 	touch  [][][]int         // by vehicle, by device: the bindings and, behind them, the hoses that it has a part in
 	kept   map[air.Slot]bool // slots that count wherever they are
 	parent []int32
+	may    map[air.Slot]bool // slots that may be open at some moment, as Counts last had it
 }
 
 // Atom is what one binding or hose comes to, as far as it counts.
@@ -154,12 +156,23 @@ func (r *Reducer) Atoms(c *Consist) []string {
 	return out
 }
 
+// root is the place by which all that is joined with a node is known.
+func (r *Reducer) root(x air.Node) int32 {
+	k := int32(x)
+	for r.parent[k] != k {
+		r.parent[k] = r.parent[r.parent[k]]
+		k = r.parent[k]
+	}
+	return k
+}
+
 // Counts says of every binding and hose whether it counts: whether one of its slots does
 // more than open a way between places that no compressor's air can reach. atoms are those
 // of Atoms, of which it reads the values at the start and without the moved devices.
 func (r *Reducer) Counts(atoms []string) []bool {
 	p := r.p
-	may := map[air.Slot]bool{} // may be open at some moment
+	may := map[air.Slot]bool{}
+	r.may = may
 	for n := range p.bindings {
 		a := atoms[n]
 		open := false
@@ -196,14 +209,6 @@ func (r *Reducer) Counts(atoms []string) []bool {
 	for i := range r.parent {
 		r.parent[i] = int32(i)
 	}
-	find := func(x air.Node) int32 {
-		k := int32(x)
-		for r.parent[k] != k {
-			r.parent[k] = r.parent[r.parent[k]]
-			k = r.parent[k]
-		}
-		return k
-	}
 	for e := range air.Edge(p.edgeCount) {
 		from, to := p.Net.Ends(e)
 		if from == air.Atmosphere || to == air.Atmosphere {
@@ -214,17 +219,17 @@ func (r *Reducer) Counts(atoms []string) []bool {
 			open = open || s < 0 || may[s]
 		}
 		if open {
-			r.parent[find(from)] = find(to)
+			r.parent[r.root(from)] = r.root(to)
 		}
 	}
 	fed := map[int32]bool{}
 	for _, n := range p.sources {
-		fed[find(n)] = true
+		fed[r.root(n)] = true
 	}
 	counts := map[air.Slot]bool{}
 	for e := range air.Edge(p.edgeCount) {
 		from, to := p.Net.Ends(e)
-		if from != air.Atmosphere && fed[find(from)] || to != air.Atmosphere && fed[find(to)] {
+		if from != air.Atmosphere && fed[r.root(from)] || to != air.Atmosphere && fed[r.root(to)] {
 			for _, s := range p.guards[e] {
 				counts[s] = true
 			}
@@ -244,4 +249,48 @@ func (r *Reducer) Counts(atoms []string) []bool {
 		}
 	}
 	return out
+}
+
+// Fails reports whether a failure can make another network of c than the sound one: not so
+// where no compressor's air can come to any place that the part stands between, where a
+// passage that is blocked is shut at every moment, or where the device that has seized is
+// never moved. Parts that something else looks at always count.
+func (r *Reducer) Fails(c *Consist, f Failure) (bool, error) {
+	m, e, err := c.mode(f)
+	if err != nil {
+		return false, err
+	}
+	if m.own {
+		return r.is(c, f.Vehicle, f.Part) && len(r.Touches(c, f.Vehicle, f.Part)) > 0, nil
+	}
+	r.Counts(r.Atoms(c)) // what is joined
+	fed := map[int32]bool{}
+	for _, n := range r.p.sources {
+		fed[r.root(n)] = true
+	}
+	live := func(n air.Node) bool { return n != air.Atmosphere && fed[r.root(n)] }
+	if e == nil {
+		n, ok := r.p.nodes[f.Vehicle][f.Part]
+		return ok && live(n), nil
+	}
+	switch e.Kind {
+	case "volume", "pipe", "cylinder":
+		n, ok := r.p.nodes[f.Vehicle][e.ID]
+		return ok && live(n), nil
+	case "passage", "check", "regulator", "relay", "retainer", "double-check":
+	default:
+		return true, nil
+	}
+	if len(m.ways) == 0 && e.Kind == "passage" && len(r.p.edges[f.Vehicle][e.ID]) > 0 {
+		ed := r.p.edges[f.Vehicle][e.ID][0]
+		if len(r.p.guards[ed]) > 0 && !slices.ContainsFunc(r.p.guards[ed], func(s air.Slot) bool { return s < 0 || r.may[s] }) {
+			return false, nil
+		}
+	}
+	for _, a := range e.Args {
+		if n, ok := r.p.nodes[f.Vehicle][a.Text]; ok && a.Text != "" && live(n) {
+			return true, nil
+		}
+	}
+	return false, nil
 }
