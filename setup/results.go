@@ -22,6 +22,10 @@ type fingerprint struct {
 	Test    string   `json:"test"` // sum of the readings of the consist as it stands
 }
 
+// ErrResults is in every error of a results file: it cannot be read or written, or is of
+// another search.
+var ErrResults = errors.New("results file")
+
 // maxLine is more than the longest line of a results file.
 const maxLine = 64 << 20
 
@@ -57,7 +61,7 @@ func (s *search) kept() error {
 		for {
 			line, err := r.ReadBytes('\n')
 			if err != nil && !errors.Is(err, io.EOF) {
-				return fmt.Errorf("reading the results of an earlier search: %w", err)
+				return fmt.Errorf("%w: reading what an earlier search left: %w", ErrResults, err)
 			}
 			if err != nil || len(line) > maxLine { // no whole line
 				break
@@ -66,10 +70,10 @@ func (s *search) kept() error {
 				first = false
 				var was fingerprint
 				if json.Unmarshal(line, &was) != nil || was.Search == "" {
-					return fmt.Errorf("this is no results file of a search")
+					return fmt.Errorf("%w: this is no results file of a search", ErrResults)
 				}
 				if !same(was, s.was) {
-					return fmt.Errorf("the results are of another search: of %s", was.String())
+					return fmt.Errorf("%w: it is of another search: %s", ErrResults, was.String())
 				}
 				continue
 			}
@@ -86,7 +90,9 @@ func (s *search) kept() error {
 	return s.write(s.was)
 }
 
-func (f fingerprint) String() string { return f.Search + ", other records, rules or engine" }
+func (f fingerprint) String() string {
+	return f.Search + ", or of other records, other rules or another engine"
+}
 
 func same(a, b fingerprint) bool {
 	x, _ := json.Marshal(a)
@@ -105,7 +111,7 @@ func (s *search) write(v any) error {
 		return err
 	}
 	if _, err = s.opt.After.Write(append(line, '\n')); err != nil {
-		return fmt.Errorf("writing the results: %w", err)
+		return fmt.Errorf("%w: %w", ErrResults, err)
 	}
 	return nil
 }

@@ -860,6 +860,9 @@ func (s *search) judgePairs(ctx context.Context) error {
 			continue
 		}
 		id := fmt.Sprintf("%s\x00%s\x00%d", why, p.name, both)
+		if why == Masks { // what is masked tells them apart
+			id = fmt.Sprintf("%s\x00%s\x00%s\x00%d", why, s.group[p.a], s.group[p.b], a|b)
+		}
 		k, ok := at[id]
 		if !ok {
 			k = len(s.found.PairsFound)

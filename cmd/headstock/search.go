@@ -66,6 +66,9 @@ func (d *door) search() *cobra.Command {
 			}
 			return bad("cut off; the same command goes on from %s", results)
 		}
+		if errors.Is(err, setup.ErrResults) {
+			return bad("%s: %v", results, err)
+		}
 		if err != nil {
 			return unproved(err)
 		}
