@@ -19,7 +19,7 @@ import (
 	"headstock/trial"
 )
 
-func based(t *testing.T, text string) *Base {
+func based(t testing.TB, text string) *Base {
 	t.Helper()
 	f, cs := fleet.Read(demo.Railway())
 	for _, c := range cs {
@@ -347,5 +347,50 @@ func TestSearchTheSame(t *testing.T) {
 	opt.Before = strings.NewReader("step,unit,device,value\n")
 	if _, err := b.Search(context.Background(), opt); err == nil {
 		t.Error("a file of another kind is taken")
+	}
+}
+
+// What a search must find on a pair, from the hazards of the trade (rules-of-the-trade
+// section 4, common practice) and the scenario: the set-up is not run whole here, only the
+// settings named.
+func TestSearchFinds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs every wrong setting of a wagon behind a locomotive")
+	}
+	f, err := based(t, "Scoter 1 lead, HX").Search(context.Background(), Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range []struct {
+		key    string
+		grade  Grade
+		breaks string
+	}{
+		{"HX 201.brake-pipe-cock-1=closed", Train, "brake-pipe-continuous"}, // the most dangerous case
+		{"HX 201.isolating-cock=closed", Unit, "automatic"},                 // that vehicle unbraked
+		{"HX 201.brake-pipe-cock-2=open", Unit, "nothing-open"},             // will not charge; moved since, the brakes come on and stay
+		{"HX 201.brake-pipe-hose-2=hanging", NoHarm, ""},                    // behind its shut cock
+	} {
+		k := slices.IndexFunc(f.Members, func(m Member) bool { return m.Key == w.key })
+		if k < 0 {
+			t.Errorf("no %s", w.key)
+			continue
+		}
+		m := f.Members[k]
+		broken := slices.ContainsFunc(m.Outcomes, func(o Outcome) bool {
+			return slices.ContainsFunc(o.Worse, func(x prove.Finding) bool { return x.Requirement == w.breaks })
+		})
+		if m.Grade != w.grade && !(w.grade == Unit && m.Grade == Train) || w.breaks != "" && !broken || m.Free != (w.grade == NoHarm) {
+			t.Errorf("%s: %s, free %v; want %s and %q", w.key, m.Danger, m.Free, w.grade, w.breaks)
+		}
+		if w.breaks != "" {
+			b := f.Breaks[slices.IndexFunc(f.Breaks, func(b Breaks) bool { return b.Requirement == w.breaks })]
+			if !slices.Contains(b.Settings, w.key) {
+				t.Errorf("%s is not among what breaks %s", w.key, w.breaks)
+			}
+		}
+	}
+	if worst := f.Worst(); len(worst) == 0 || worst[0].Grade != Train {
+		t.Error("the worst does not stand first")
 	}
 }
