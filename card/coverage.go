@@ -133,7 +133,7 @@ func addedTable(d *Document, cv *setup.Coverage) {
 				}
 			}
 		}
-		t.Rows = append(t.Rows, []Cell{Text(a.Say), Text(minutes(a.Seconds)), Text(fmt.Sprint(len(a.Shows))), Text(listed(only, 3)), Marked(Warn, strings.Join(append(slices.Clone(a.Needs), a.Cautions...), "; "))})
+		t.Rows = append(t.Rows, []Cell{Text(a.Say), Text(minutes(a.Seconds)), Text(fmt.Sprint(len(a.Shows))), Text(listed(only, 3)), mind(append(slices.Clone(a.Needs), a.Cautions...))})
 	}
 	d.Table(t)
 	var never []string
@@ -154,6 +154,14 @@ func addedTable(d *Document, cv *setup.Coverage) {
 		items = append(items, Item{Text: s, Mark: Bad})
 	}
 	d.Bullets(items...)
+}
+
+// mind is what is needed and minded, marked where there is anything.
+func mind(list []string) Cell {
+	if len(list) == 0 {
+		return Text("")
+	}
+	return Marked(Warn, strings.Join(list, "; "))
 }
 
 func pairsEscape(d *Document, cv *setup.Coverage) {

@@ -450,53 +450,13 @@ func (b *Base) acts(cv *Coverage) []Added {
 
 func mustLead(c *consist.Consist) int { i, _ := c.Lead(); return max(i, 0) }
 
-// ending runs the prescribed test with a cause, as the search ran it, and gives the plant
-// and the end of it.
-func (b *Base) ending(cause Cause, when string) (*trial.Bench, *trial.Mark, error) {
-	c := b.c
-	after := map[string]string{MovedSince: prove.StepCharge, FailedSince: prove.StepCharge, MovedApplied: prove.StepService}[when]
-	test := prove.StandingTest(c, b.r)
-	var err error
-	var from *trial.Mark
-	bench := b.held.Bench()
-	if after != "" {
-		m, ok := b.proof.Test.At(after)
-		if !ok {
-			return nil, nil, fmt.Errorf("the test has no step %q", after)
-		}
-		from, c = m, m.At
-		s := trial.Step{ID: prove.StepMoved, For: b.r.V("settle")}
-		for _, ch := range cause.Settings {
-			s.Do = append(s.Do, trial.Act{Who: c.Vehicles[ch.Vehicle].Name(), What: ch.Device, To: ch.Position})
-		}
-		k := slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == after })
-		test.Steps = append([]trial.Step{s}, test.Steps[k+1:]...)
-	} else if len(cause.Settings) > 0 {
-		if c, err = c.With(cause.Settings...); err != nil {
-			return nil, nil, err
-		}
-	}
-	if cause.Failure != nil {
-		if c, err = c.WithFailures(cause.Failure.Failure); err != nil {
-			return nil, nil, err
-		}
-		if bench, err = trial.NewBench(c, b.cond); err != nil {
-			return nil, nil, err
-		}
-	}
-	res, err := bench.Run(c, test, from)
-	if err != nil {
-		return nil, nil, err
-	}
-	return bench, &res.Marks[len(res.Marks)-1], nil
-}
-
 // further runs each act from the end of the test with a cause.
 func (b *Base) further(cause Cause, when string, acts []Added) ([][]trial.Reading, error) {
-	bench, m, err := b.ending(cause, when)
+	end, bench, err := b.Play(cause, when, "")
 	if err != nil {
 		return nil, err
 	}
+	m := &end.Marks[len(end.Marks)-1]
 	out := make([][]trial.Reading, len(acts))
 	for k, a := range acts {
 		res, err := bench.Run(m.At, trial.Procedure{Name: a.ID, Steps: a.acts}, m)

@@ -90,7 +90,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		d.check(), d.list(), d.find(), d.explain(), d.compare(), d.learn(),
 		d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(),
 		d.steps(), d.trips(), d.walk(), d.measure(), d.fit(), d.route(), d.crank(), d.jumper(),
-		d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.search(), d.coverage(), d.why(), d.demo(),
+		d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.search(), d.coverage(), d.diagnose(), d.why(), d.demo(),
 		d.log(), d.drift(),
 	} {
 		root.AddCommand(c)
