@@ -2,12 +2,17 @@
 # No cgo: one program, the same everywhere.
 export CGO_ENABLED = 0
 
-.PHONY: run test bench fuzz validation build
+.PHONY: run serve screenshots test bench fuzz validation build
 .DEFAULT_GOAL := run
 
-# The set-up card and the brake test of the demo consist.
+# The set-up card and the brake test of the demo consist; then the same as a page, until
+# Ctrl-C. Where nobody is there to press it, as in CI, the address is printed and that is all.
 run:
-	go run ./cmd/headstock demo
+	go run ./cmd/headstock demo --page
+
+# The pages, until Ctrl-C.
+serve:
+	go run ./cmd/headstock serve
 
 test:
 	go vet ./...
@@ -18,6 +23,12 @@ test:
 validation:
 	go test -count=1 $$(grep -rl --include='*_test.go' 'outside\.Open(' . | xargs -n1 dirname | sort -u | grep -vx .) -args -outside
 	go test -count=1 -run '^TestValidation$$' . -args -outside
+
+# A picture of every page, on a telephone and at a desk, into ./screenshots; wants Chromium.
+screenshots:
+	mkdir -p screenshots
+	HEADSTOCK_PICTURES=$(CURDIR)/screenshots go test -count=1 -run '^Test(EveryPage|Looks)$$' ./web
+	ls screenshots
 
 bench:
 	go test -run '^$$' -bench . -benchmem ./...

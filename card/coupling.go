@@ -27,57 +27,65 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 	view(d, c)
 	joints(d, c, ck.Plan)
 	for i, up := range ck.Plan.Units {
-		if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
+		title, whose, ok := drawn(c, ck.Plan, i)
+		if !ok {
 			continue
 		}
-		title, whose := fmt.Sprintf("%s, %s", up.Unit, up.Role), up.Unit
-		if !c.Vehicles[i].Locomotive() {
-			if i > 0 && next(c, i-1) && equalLines(ck.Plan.Units[i-1], up) {
-				continue
-			}
-			k := i
-			for next(c, k) && equalLines(ck.Plan.Units[k+1], up) {
-				k++
-			}
-			if k > i {
-				whose = fmt.Sprintf("Each of %s to %d", up.Unit, c.Vehicles[k].Unit.Number)
-				title = fmt.Sprintf("%s to %d, each, %s", up.Unit, c.Vehicles[k].Unit.Number, up.Role)
-			}
-		}
-		if up.RearCab {
-			title += fmt.Sprintf(" – driving from the rear cab (%d)", up.Cab)
-		} else if c.Vehicles[i].Class.Cabs > 1 && up.Cab != 0 {
-			title += fmt.Sprintf(", cab %d", up.Cab)
-		}
 		d.Heading(1, title)
-		var keep []Item
-		for _, l := range up.Keep {
-			text := "Must not be moved: " + l.Name + ", " + l.Place + "."
-			mark := Warn
-			if l.Moved {
-				text, mark = fmt.Sprintf("%s It stands %s; its place is %s.", text, l.Position, l.Claim), Bad
-			}
-			keep = append(keep, Item{Text: text, Mark: mark})
-		}
-		for _, df := range up.Defects {
-			keep = append(keep, Item{Text: "Open defect: " + df, Mark: Warn})
-		}
-		d.Bullets(keep...)
+		d.Bullets(kept(up)...)
 		settings(d, whose, "set in this order", up.Lines)
 		settings(d, whose, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
 	}
 	requirements(d, ck.Proof, u)
-	if len(ck.Refuted) > 0 {
-		d.Heading(1, "Claims of the record that a run refutes")
-		for _, f := range ck.Refuted {
-			for _, r := range f.Reasons {
-				d.Bullets(Item{Text: f.Says, Mark: Bad, Detail: []string{Sentence(r, u)}})
-				break
-			}
-		}
-	}
+	refuted(d, ck.Refuted, u)
 	footer(d, c, r, ck.Proof)
 	return d
+}
+
+// drawn is the heading of a unit on the set-up card and whose its settings are; false for
+// a wagon that has none, or that is set as the one before it and drawn together with it.
+func drawn(c *consist.Consist, plan *setup.Plan, i int) (title, whose string, ok bool) {
+	up := plan.Units[i]
+	if len(up.Lines) == 0 && !c.Vehicles[i].Locomotive() {
+		return "", "", false
+	}
+	title, whose = fmt.Sprintf("%s, %s", up.Unit, up.Role), up.Unit
+	if !c.Vehicles[i].Locomotive() {
+		if i > 0 && next(c, i-1) && equalLines(plan.Units[i-1], up) {
+			return "", "", false
+		}
+		k := i
+		for next(c, k) && equalLines(plan.Units[k+1], up) {
+			k++
+		}
+		if k > i {
+			whose = fmt.Sprintf("Each of %s to %d", up.Unit, c.Vehicles[k].Unit.Number)
+			title = fmt.Sprintf("%s to %d, each, %s", up.Unit, c.Vehicles[k].Unit.Number, up.Role)
+		}
+	}
+	if up.RearCab {
+		title += fmt.Sprintf(" – driving from the rear cab (%d)", up.Cab)
+	} else if c.Vehicles[i].Class.Cabs > 1 && up.Cab != 0 {
+		title += fmt.Sprintf(", cab %d", up.Cab)
+	}
+	return title, whose, true
+}
+
+// kept is what must not be moved on a unit, and its open defects.
+func kept(up setup.UnitPlan) []Item {
+	var out []Item
+	for _, l := range up.Keep {
+		text := "Must not be moved: " + l.Name + ", " + l.Place + "."
+		mark := Warn
+		if l.Moved {
+			text, mark = fmt.Sprintf("%s It stands %s; its place is %s.", text, l.Position, l.Claim), Bad
+		}
+		out = append(out, Item{Text: text, Mark: mark})
+	}
+	for _, df := range up.Defects {
+		out = append(out, Item{Text: "Open defect: " + df, Mark: Warn})
+	}
+	return out
 }
 
 // view warns where whoever drives does not see the line ahead.
@@ -276,32 +284,24 @@ func Sheet(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) 
 		footer(d, c, r, p)
 		return d
 	}
-	n := 0
-	for _, s := range p.Test.Procedure.Steps {
-		if !s.Read {
-			continue
+	for _, s := range TestSteps(c, p, r, u) {
+		d.Heading(1, fmt.Sprintf("%d. %s", s.Number, s.Say))
+		for _, w := range s.Waits {
+			d.Paragraph(None, w)
 		}
-		n++
-		d.Heading(1, fmt.Sprintf("%d. %s", n, s.Say))
-		if m, ok := p.Test.At(s.ID); ok && s.Until != nil && !missed(p.Test, s.ID) {
-			who := s.Until.Who
-			if i, err := c.Find(who); err == nil {
-				who = c.Vehicles[i].Name()
-			}
-			d.Paragraph(None, fmt.Sprintf("The %s of %s is up after about %s (computed). Then wait %s.", part(s.Until.Air), who, upTo(m.Took), upTo(s.For)))
-		} else if s.For > 0 {
-			d.Paragraph(None, fmt.Sprintf("Read after %s.", upTo(s.For)))
-		}
-		if s.ID == prove.StepLeak {
-			d.Paragraph(None, timed(r, u))
-		}
-		for _, m := range p.Test.Misses {
-			if m.Step == s.ID {
-				d.Paragraph(Bad, fmt.Sprintf("Did not happen within %.0f s: %s of %s stood at %s.", m.AtMost, part(m.Until.Air), m.Until.Who, u.Gauge(quantity.Gauge(m.Value))))
-			}
+		for _, m := range s.Misses {
+			d.Paragraph(Bad, m)
 		}
 		t := Table{Caption: "Step " + s.ID + ": what should be seen", Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "where"}, {Title: "expect"}, {Title: "allowed"}}}
-		t.Rows = append(t.Rows, readings(c, p, r, s.ID, u)...)
+		last := ""
+		for _, row := range s.Rows {
+			name := row.Unit
+			if name == last {
+				name = ""
+			}
+			last = row.Unit
+			t.Rows = append(t.Rows, []Cell{Text(name), Text(row.Device), Text(row.Where), row.Expect, Text(row.Allowed)})
+		}
 		d.Table(t)
 	}
 	spreads(d, p, u, func(*prove.Spread) bool { return true })
@@ -324,25 +324,99 @@ func upTo(seconds float64) string {
 	return strings.TrimSuffix(fmt.Sprintf("%.1f", halves/2), ".0") + " min"
 }
 
+// TestStep is one step of the brake test at which something is read, in words.
+type TestStep struct {
+	Number int
+	ID     string
+	Say    string
+	Waits  []string // how long, and what is timed
+	Misses []string // what did not happen in time
+	Rows   []TestRow
+}
+
+// TestRow is what one device should show at a step, of one unit or of wagons in a row that
+// show the same.
+type TestRow struct {
+	Unit     string // "HX 201 to 220" for wagons drawn together
+	Vehicles []int  // their places in the consist
+	ID       string // of the device
+	Kind     string // gauge, piston or exhaust, as trial.Reading has it
+	Device   string
+	Where    string
+	Expect   Cell
+	Allowed  string
+	Bounded  bool // a rule bounds it
+	InCab    bool // before whoever drives
+	Fitted   string
+}
+
+// TestSteps are the steps of a proof's brake test with what each gauge, piston and exhaust
+// should show; none where there is no test.
+func TestSteps(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) []TestStep {
+	if p.Test == nil {
+		return nil
+	}
+	type read struct {
+		step, device string
+		vehicle      int
+	}
+	bounded := map[read]bool{}
+	for _, rd := range p.Bounded(r) {
+		bounded[read{rd.Step, rd.Device, rd.Vehicle}] = true
+	}
+	var out []TestStep
+	for _, s := range p.Test.Procedure.Steps {
+		if !s.Read {
+			continue
+		}
+		t := TestStep{Number: len(out) + 1, ID: s.ID, Say: s.Say}
+		if m, ok := p.Test.At(s.ID); ok && s.Until != nil && !missed(p.Test, s.ID) {
+			who := s.Until.Who
+			if i, err := c.Find(who); err == nil {
+				who = c.Vehicles[i].Name()
+			}
+			t.Waits = append(t.Waits, fmt.Sprintf("The %s of %s is up after about %s (computed). Then wait %s.", part(s.Until.Air), who, upTo(m.Took), upTo(s.For)))
+		} else if s.For > 0 {
+			t.Waits = append(t.Waits, fmt.Sprintf("Read after %s.", upTo(s.For)))
+		}
+		if s.ID == prove.StepLeak {
+			t.Waits = append(t.Waits, timed(r, u))
+		}
+		for _, m := range p.Test.Misses {
+			if m.Step == s.ID {
+				t.Misses = append(t.Misses, fmt.Sprintf("Did not happen within %.0f s: %s of %s stood at %s.", m.AtMost, part(m.Until.Air), m.Until.Who, u.Gauge(quantity.Gauge(m.Value))))
+			}
+		}
+		t.Rows = readings(c, p, r, s.ID, u)
+		for k := range t.Rows {
+			row := &t.Rows[k]
+			row.Bounded = bounded[read{s.ID, row.ID, row.Vehicles[0]}]
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
 // readings of a step, wagons in a row drawn together where they show the same but for the
 // figure of a stroke or a blow.
-func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u quantity.Units) [][]Cell {
-	var rows [][]Cell
+func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u quantity.Units) []TestRow {
+	var rows []TestRow
 	for i := 0; i < len(c.Vehicles); i++ {
 		own := vehicleRows(c, p, r, step, i, u)
-		name, k := c.Vehicles[i].Name(), i
+		name, vehicles := c.Vehicles[i].Name(), []int{i}
+		k := i
 		for next(c, k) {
 			more := vehicleRows(c, p, r, step, k+1, u)
 			if !slices.EqualFunc(own, more, sameRow) {
 				break
 			}
 			k++
+			vehicles = append(vehicles, k)
 			for n := range own {
 				own[n].low, own[n].high = min(own[n].low, more[n].low), max(own[n].high, more[n].high)
 			}
 			name = fmt.Sprintf("%s to %d", c.Vehicles[i].Name(), c.Vehicles[k].Unit.Number)
 		}
-		i = k
 		for _, s := range own {
 			expect := s.expect
 			if s.figure != nil {
@@ -352,9 +426,9 @@ func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u 
 				}
 				expect.Text = fmt.Sprintf(expect.Text, figure)
 			}
-			rows = append(rows, []Cell{Text(name), Text(s.device), Text(s.where), expect, Text(s.allowed)})
-			name = ""
+			rows = append(rows, TestRow{Unit: name, Vehicles: vehicles, ID: s.id, Kind: s.kind, Device: s.device, Where: s.where, Expect: expect, Allowed: s.allowed, InCab: s.inCab, Fitted: s.fitted})
 		}
+		i = k
 	}
 	return rows
 }
@@ -362,14 +436,16 @@ func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u 
 // shown is what one device should show. Where the figure may differ between wagons drawn
 // together, expect has a place for it.
 type shown struct {
+	id, kind, fitted       string
 	device, where, allowed string
+	inCab                  bool
 	expect                 Cell
 	low, high              float64
 	figure                 func(float64) string
 }
 
 func sameRow(a, b shown) bool {
-	return a.device == b.device && a.where == b.where && a.allowed == b.allowed && a.expect == b.expect
+	return a.id == b.id && a.device == b.device && a.where == b.where && a.allowed == b.allowed && a.expect == b.expect
 }
 
 // next reports whether the vehicle behind k is the wagon of the next number of the same
@@ -402,7 +478,7 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 		if !ok {
 			continue
 		}
-		s := shown{device: d.Name, where: v.Class.PlaceName(d.Place), low: rd.Value, high: rd.Value}
+		s := shown{id: d.ID, kind: rd.Kind, fitted: rd.Fitted, inCab: c.BeforeDriver(i, d), device: d.Name, where: v.Class.PlaceName(d.Place), low: rd.Value, high: rd.Value}
 		x := p.Spread(rd)
 		if x != nil {
 			s.low, s.high = x.Over.Low, x.Over.High

@@ -179,6 +179,14 @@ func (c *Consist) Side(joint, side int) (vehicle, end int) {
 	return vehicle, c.Vehicles[vehicle].Front()
 }
 
+// BeforeDriver reports whether a device stands in the cab that drives the train, so that
+// whoever drives sees it.
+func (c *Consist) BeforeDriver(vehicle int, d *fleet.Device) bool {
+	lead, _ := c.Lead()
+	v := c.Vehicles[vehicle]
+	return vehicle == lead && d.Cab != 0 && (v.Cab == 0 || d.Cab == v.Cab)
+}
+
 // String is the consist as typed, with every unit number.
 func (c *Consist) String() string {
 	var parts []string

@@ -116,6 +116,13 @@ air: {}
 #  reservoir: {volume: {volume: 400 L, rated: 1000 kPa}}
 #  some-way: {passage: {from: reservoir, to: brake-pipe, bore: 10 mm, when: {some-cock: open}}}
 
+# Beside the levels: what lies between the cylinders and the wheels, for stopping, coming
+# down and holding. The ratio is of all blocks of the group to all its pistons.
+rigging: {}
+#  blocks-1: {blocks: {pushed by: cylinders, count: 8, wheels: 8, ratio: 9, efficiency: 0.8, spring: 1500 N, of: cast iron}}
+#  parking: {hand-brake: {worked by: hand-brake, force: 60 kN, wheels: 4, of: cast iron}}
+#  wheelsets: {wheels: {count: 8, mass: 300 kg}}
+
 # Beside the levels: the control and starting circuits. Nets are named where they are used;
 # a start says how things stand, what is done, and what shows that a stage is reached.
 circuits: {}

@@ -21,6 +21,7 @@ func (r *reader) check(c *Class) {
 	for _, e := range c.Air {
 		r.checkElement(c, e)
 	}
+	r.checkRigging(c)
 	r.checkCircuits(c)
 	for _, role := range c.Roles {
 		r.checkRole(c, role)
@@ -30,6 +31,7 @@ func (r *reader) check(c *Class) {
 	}
 	r.checkChecks(c)
 	r.checkWalk(c)
+	r.checkTraction(c)
 }
 
 func deviceIDs(c *Class) []string {
@@ -485,7 +487,7 @@ func features(c *Class) []string {
 		add(d.OnlyWith)
 		add(d.OnlyWithout)
 	}
-	for _, e := range slices.Concat(c.Air, c.Circuits) {
+	for _, e := range slices.Concat(c.Air, c.Rigging, c.Circuits) {
 		add(e.ID)
 		add(e.OnlyWith)
 		add(e.OnlyWithout)

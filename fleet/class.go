@@ -33,9 +33,11 @@ type Class struct {
 	Pos        reading.Pos
 	Revision   Revision
 	Identity   []Fact
-	Length     float64 // m over couplers; 0 when not stated
-	Mass       float64 // kg empty; 0 when not stated
-	Loaded     float64 // kg loaded; 0 when the class carries no load
+	Length     float64   // m over couplers; 0 when not stated
+	Mass       float64   // kg empty; 0 when not stated
+	Loaded     float64   // kg loaded; 0 when the class carries no load
+	Running    *Running  // nil when not described
+	Traction   *Traction // nil when not described
 	Cabs       int
 	Multiple   bool // may be worked in multiple (a control jumper exists)
 	Ends       [2]End
@@ -43,6 +45,7 @@ type Class struct {
 	Ways       []Way
 	Devices    []*Device
 	Air        []*Element
+	Rigging    []*Element // blocks, hand brakes and wheels, each of a kind of RiggingKinds
 	Circuits   []*Element // parts of the circuits, each of a kind of Parts
 	Starts     []*Start
 	Roles      []*Role

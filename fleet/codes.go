@@ -84,6 +84,9 @@ const (
 	CodeContact           = "contact-condition"
 	CodePartDevice        = "part-device"
 	CodePartShows         = "part-shows"
+	CodeAxleList          = "axle-list"
+	CodeCutOutPosition    = "cut-out-position"
+	CodeCurveOrder        = "points-order"
 	CodeTripStays         = "trip-stays"
 	CodeTripTwice         = "trip-twice"
 	CodeWireTwice         = "wire-twice"
@@ -287,6 +290,9 @@ func Codes() []Code {
 		{CodeUnitValue, "A unit's state gives a property a value it cannot have.", "{property: normal, value: ajar}"},
 		{CodeUnitElement, "A measured value is of an element that the class has not.", "element: no-such-bulb"},
 		{CodeUnitArgument, "A measured value is of something that is no figure of its element.", "argument: colour"},
+		{CodeAxleList, "What should be the numbers of axles is none, or the class has no such axle.", "strings: [1 4, 2 7] of a class of six axles"},
+		{CodeCutOutPosition, "Traction says what a position of the motor cut-out takes out, and no motor cut-out has that position.", "cut out: {bogie one out: 1 2 3}"},
+		{CodeCurveOrder, "The points of a curve do not stand in rising order.", "effort: {20 km/h: 30 kN, 10 km/h: 50 kN}"},
 		{CodeDefectFunction, "A defect names a function that is not in the defined list, or not that of its device.", "{device: horn-cock, function: headlight, …}"},
 		{CodeDefectPosition, "A defect says where a device was left, and it is no position of it.", "{device: horn-cock, position: ajar, …}"},
 	}

@@ -139,6 +139,14 @@ func (d *Device) Position(id string) (*Position, bool) {
 	return nil, false
 }
 
+// Word is what stands under an argument in words, "" where it is not there.
+func (e *Element) Word(name string) string {
+	if a, ok := e.Arg(name); ok {
+		return a.Text
+	}
+	return ""
+}
+
 // Arg finds an argument of the element by its name.
 func (e *Element) Arg(name string) (*Arg, bool) {
 	for i := range e.Args {

@@ -10,6 +10,5 @@
 // The package does not couple units (consist), does not run air (air, trial), and does
 // not judge whether the positions of a role work (prove, setup).
 //
-// Incomplete: circuits, rigging, traction and sanding are described by their devices, and
-// not yet as networks.
+// Incomplete: sanding is described by its devices, and not yet as a network.
 package fleet

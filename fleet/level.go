@@ -15,7 +15,7 @@ import (
 //	5 haul     length, mass and wheel arrangement are stated
 //
 // A record is useful from its first row; below a level the answer is "cannot say". No
-// level asks for circuits or starts: what they answer stands beside the levels, and
+// level asks for circuits, starts, running or traction: what they answer stands beside the levels, and
 // Beside says where they are not there.
 func (c *Class) Level() (level int, lacks []string) {
 	steps := []func() []string{c.lacksFind, c.lacksPrepare, c.lacksSetUp, c.lacksProve, c.lacksHaul}
@@ -47,6 +47,12 @@ func (c *Class) Beside() []string {
 	var out []string
 	if len(c.Starts) == 0 {
 		out = append(out, "start circuit: not described")
+	}
+	if c.Running == nil {
+		out = append(out, "how it rolls (running): not described")
+	}
+	if c.Traction == nil {
+		out = append(out, "how it pulls (traction): not described")
 	}
 	if c.Multiple && len(c.PartsOf("trainline")) == 0 {
 		out = append(out, "wires of the control jumper: not described")

@@ -458,7 +458,7 @@ func (r *reader) class(files []string) *Class {
 	for _, p := range parts {
 		for _, e := range p.node.Entries() {
 			switch e.Key {
-			case "kind", "title", "format", "revision", "cabs", "multiple", "ends", "walk", "walk order":
+			case "kind", "title", "format", "revision", "cabs", "multiple", "ends", "walk", "walk order", "running", "traction":
 				if first, ok := single[e.Key]; ok {
 					r.complain(CodeSectionTwice, e.KeyPos, fmt.Sprintf("%s stands in two files of class %q", e.Key, c.Name), "it in one of them", "", first)
 					continue
@@ -500,6 +500,10 @@ func (r *reader) section(c *Class, e reading.Entry) {
 			c.Identity = append(c.Identity, f)
 			r.identity(c, f)
 		}
+	case "running":
+		r.running(c, n)
+	case "traction":
+		r.traction(c, n)
 	case "cabs":
 		c.Cabs = r.count(n, 0, 2)
 	case "multiple":
@@ -514,6 +518,8 @@ func (r *reader) section(c *Class, e reading.Entry) {
 		r.devices(c, n)
 	case "air":
 		r.air(c, n)
+	case "rigging":
+		r.rigging(c, n)
 	case "circuits":
 		r.circuits(c, n)
 	case "starts":

@@ -87,6 +87,8 @@ func keySchema(k KeySpec, path []string) schema {
 		switch k.Name {
 		case "air":
 			return schema{"type": "object", "properties": schema{"source": text()}, "additionalProperties": elementSchema(kinds())}
+		case "rigging":
+			return schema{"type": "object", "properties": schema{"source": text()}, "additionalProperties": elementSchema(riggingKinds())}
 		case "circuits":
 			return schema{"type": "object", "properties": schema{"source": text()}, "additionalProperties": elementSchema(parts())}
 		case "roles":

@@ -7,9 +7,6 @@
 // unsaid (0), and whoever needs it answers "cannot say".
 //
 // The package does not know what runs over the line.
-//
-// Incomplete: gradients, single curves, local speeds and loops are read and held against
-// each other, and are used when haulage is computed.
 package line
 
 import (

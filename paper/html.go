@@ -27,6 +27,33 @@ type sheet struct {
 	*writer
 	level int    // of the last heading
 	under string // its text
+	part  bool   // of a page whose style is elsewhere: no style of its own
+	base  int    // level of the heading over it
+}
+
+// Part writes a document as a part of a larger page: its verdict, cautions, blocks and
+// what it rests on, below a heading of the given level (1 to 5) that the page has made. It
+// holds no style, so that a page may forbid any that is not its own; a cell says in data-c
+// which column it is of, and a row with only its last cell, such as a caution on the row
+// over it, is one cell. The usual caution and the banner are left to the page.
+func Part(out io.Writer, doc *card.Document, level int) error {
+	if doc == nil {
+		return errNoDocument
+	}
+	h := &sheet{writer: &writer{w: out}, part: true, base: min(max(level, 1), 5) - 1}
+	h.level, h.under = h.base+1, doc.Title
+	for _, s := range cleanAll(doc.Cautions) {
+		h.put(`<p class="caution warn">`, marked(card.Warn, s), "</p>\n")
+	}
+	h.body(doc)
+	if foot := cleanAll(doc.Footer); len(foot) > 0 {
+		h.put("<div class=\"rests\">\n")
+		for _, s := range foot {
+			h.element("p", card.Quiet, s)
+		}
+		h.put("</div>\n")
+	}
+	return h.err
 }
 
 // esc is the only way a text reaches the page.
@@ -160,6 +187,20 @@ func (h *sheet) document(doc *card.Document) {
 		h.put(`<p class="caution warn">`, marked(card.Warn, s), "</p>\n")
 	}
 	h.put("</header>\n<main>\n")
+	h.body(doc)
+	h.put("</main>\n<footer>\n")
+	for _, s := range cleanAll(doc.Footer) {
+		h.element("p", card.Quiet, s)
+	}
+	h.put(`<p class="caution">`, esc(card.Caution), "</p>\n")
+	if clean(doc.Banner) != "" {
+		h.put(`<p class="banner">`, esc(doc.Banner), "</p>\n")
+	}
+	h.put("</footer>\n</body>\n</html>\n")
+}
+
+// body is the verdict and the blocks.
+func (h *sheet) body(doc *card.Document) {
 	if v := doc.Verdict; v != nil {
 		h.put("<p", attr("verdict", class(v.Mark)), ">", marked(v.Mark, v.Text), "</p>\n")
 		if reasons := cleanAll(v.Reasons); len(reasons) > 0 {
@@ -173,22 +214,13 @@ func (h *sheet) document(doc *card.Document) {
 	for _, b := range doc.Blocks {
 		h.block(b)
 	}
-	h.put("</main>\n<footer>\n")
-	for _, s := range cleanAll(doc.Footer) {
-		h.element("p", card.Quiet, s)
-	}
-	h.put(`<p class="caution">`, esc(card.Caution), "</p>\n")
-	if clean(doc.Banner) != "" {
-		h.put(`<p class="banner">`, esc(doc.Banner), "</p>\n")
-	}
-	h.put("</footer>\n</body>\n</html>\n")
 }
 
 func (h *sheet) block(b card.Block) {
 	switch {
 	case b.Heading != nil:
 		// A page may not skip a level, whatever the document says.
-		h.level = min(max(b.Heading.Level, 1)+1, h.level+1, 6)
+		h.level = min(max(b.Heading.Level, 1)+1+h.base, h.level+1, 6)
 		h.under = b.Heading.Text
 		h.element("h"+strconv.Itoa(h.level), card.None, b.Heading.Text)
 	case b.Paragraph != nil:
@@ -255,7 +287,7 @@ func (h *sheet) table(g grid) {
 	case under != "" && h.level > 1: // the title is on every sheet anyway
 		label = titled(under, caption)
 	}
-	h.put(`<div class="scroll" role="group" tabindex="0" aria-label="`, esc(label), "\">\n<table", g.looks(), ">\n<caption><span", ear, ">", esc(caption), "</span></caption>\n<thead>\n<tr class=\"running\"><th colspan=\"", strconv.Itoa(len(g.columns)), "\">", esc(label), "</th></tr>\n<tr>")
+	h.put(`<div class="scroll" role="group" tabindex="0" aria-label="`, esc(label), "\">\n<table", g.looks(h.part), ">\n<caption><span", ear, ">", esc(caption), "</span></caption>\n<thead>\n<tr class=\"running\"><th colspan=\"", strconv.Itoa(len(g.columns)), "\">", esc(label), "</th></tr>\n<tr>")
 	for _, c := range g.columns {
 		if c.Title == "" {
 			h.put("<td></td>")
@@ -274,6 +306,10 @@ func (h *sheet) table(g grid) {
 			name = ""
 			continue
 		}
+		if last := len(row) - 1; h.part && last > 0 && name != "" && empty(row[:last]) && row[last].Text != "" {
+			h.put("<tr><td colspan=\"", strconv.Itoa(len(row)), "\"", attr("under", class(row[last].Mark)), ">", marked(row[last].Mark, row[last].Text), "</td></tr>\n")
+			continue
+		}
 		h.put("<tr>")
 		for i, c := range row {
 			tag, scope, whole := "td", "", ""
@@ -286,22 +322,43 @@ func (h *sheet) table(g grid) {
 			case i > 0 && len(row) <= 5 && short(c.Text) && side(g.columns[i].Align) == "":
 				whole = "whole"
 			}
-			h.put("<", tag, scope, attr(side(g.columns[i].Align), class(c.Mark), whole), ">", marked(c.Mark, c.Text), "</", tag, ">")
+			of := ""
+			if h.part && i > 0 {
+				of = ` data-c="` + esc(g.columns[i].Title) + `"`
+			}
+			h.put("<", tag, scope, of, attr(side(g.columns[i].Align), class(c.Mark), whole), ">", marked(c.Mark, c.Text), "</", tag, ">")
 		}
 		h.put("</tr>\n")
 	}
 	h.put("</tbody>\n</table>\n</div>\n")
 }
 
+// empty reports whether nothing stands in any of the cells.
+func empty(cells []card.Cell) bool {
+	for _, c := range cells {
+		if c.Text != "" || c.Mark != card.None {
+			return false
+		}
+	}
+	return true
+}
+
 // looks is what a table says of itself: that it is to be stacked on a narrow screen,
 // and that its few rows stay together in print.
-func (g grid) looks() string {
+func (g grid) looks(part bool) string {
 	few := ""
 	if len(g.rows) <= 12 {
 		few = "few"
 	}
-	if len(g.columns) < 4 || len(g.columns) > 9 {
+	least := 4
+	if part {
+		least = 3 // a page on a telephone has a table in its text, not alone
+	}
+	if len(g.columns) < least || len(g.columns) > 9 {
 		return attr(few)
+	}
+	if part {
+		return attr("stack", few)
 	}
 	var heads []string
 	for i, c := range g.columns[1:] {

@@ -45,19 +45,19 @@ func (p *Proof) Chain(r Reason) []Link {
 	todo := strings.Split(r.Element, " and ")
 	seen := map[string]bool{}
 	if e, ok := c.Element(r.Element); ok && Ends(e) != nil { // a way for air, not a place
-		todo = []string{arg(e, Ends(e)[0])}
+		todo = []string{e.Word(Ends(e)[0])}
 	}
 	for len(todo) > 0 && len(out) < chainLength {
 		into := todo[0]
 		todo = todo[1:]
 		for _, e := range c.Air {
 			names := Ends(e)
-			if len(names) == 0 || arg(e, names[0]) != into || seen[e.ID] || !p.Consist.Vehicles[i].Unit.Has(c, e.OnlyWith) && e.OnlyWith != "" {
+			if len(names) == 0 || e.Word(names[0]) != into || seen[e.ID] || !p.Consist.Vehicles[i].Unit.Has(c, e.OnlyWith) && e.OnlyWith != "" {
 				continue
 			}
 			seen[e.ID] = true
 			for _, name := range names[1:] {
-				from := arg(e, name)
+				from := e.Word(name)
 				if from == "" || from == "atmosphere" {
 					continue
 				}

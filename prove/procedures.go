@@ -64,7 +64,7 @@ func Procedure(c *consist.Consist, r *rule.Rules, name string) (trial.Procedure,
 		if name == "dead-unit charge and release" && !slices.ContainsFunc(c.Vehicles, func(v *consist.Vehicle) bool { return v.Role == "hauled dead" }) {
 			return trial.Procedure{}, fmt.Errorf("no unit of this consist is hauled dead")
 		}
-		out := trial.Procedure{Name: name, Title: strings.ToUpper(name[:1]) + name[1:], Steps: charging(c, r)}
+		out := trial.Procedure{Name: name, Title: strings.ToUpper(name[:1]) + name[1:], Steps: trial.Charging(c, r)}
 		for _, s := range whole.Steps {
 			if slices.Contains(p.steps, s.ID) {
 				out.Steps = append(out.Steps, s)
@@ -85,7 +85,7 @@ func Procedure(c *consist.Consist, r *rule.Rules, name string) (trial.Procedure,
 			return trial.Procedure{}, fmt.Errorf("there is no joint behind vehicle %d; joints in this consist: %d", k, len(c.Joints))
 		}
 		k--
-		return trial.Procedure{Name: name, Title: "Parting", Steps: append(charging(c, r), trial.Step{ID: "parted", Say: "The joint comes apart; do nothing", Do: []trial.Act{{Part: &k}}, For: r.V("parting-hold"), Read: true})}, nil
+		return trial.Procedure{Name: name, Title: "Parting", Steps: append(trial.Charging(c, r), trial.Step{ID: "parted", Say: "The joint comes apart; do nothing", Do: []trial.Act{{Part: &k}}, For: r.V("parting-hold"), Read: true})}, nil
 	}
 	switch name {
 	case "changing ends":
@@ -129,7 +129,7 @@ func changingEnds(c *consist.Consist, r *rule.Rules) (trial.Procedure, error) {
 	}
 	gauge, _ := v.Class.Device(inCab(v.Class, "equalising-reservoir-gauge", there))
 	feed := 0.8 * r.V("rear")
-	steps := charging(c, r)
+	steps := trial.Charging(c, r)
 	steps = append(steps,
 		trial.Step{ID: "hold", Say: "Make a full service reduction", Do: []trial.Act{{Who: v.Name(), Reduce: r.V("full-reduction")}}, For: r.V("settle"), Read: true},
 		trial.Step{ID: "leave", Say: fmt.Sprintf("Cab %d: cut the automatic valve out, take the handles out", here), Do: []trial.Act{move("automatic-cut-out", here, "out"), move("automatic-handle", here, "handle-off")}, For: 5, Read: true},
@@ -197,7 +197,7 @@ func changingLead(c *consist.Consist, r *rule.Rules) (trial.Procedure, error) {
 		return trial.Procedure{}, fmt.Errorf("the lead cannot be changed: the record's roles would move what must not be moved: %s", strings.Join(sealed, ", "))
 	}
 	a, b := c.Vehicles[old].Name(), c.Vehicles[to].Name()
-	steps := charging(c, r)
+	steps := trial.Charging(c, r)
 	steps = append(steps,
 		trial.Step{ID: "hold", Say: "Make a full service reduction", Do: []trial.Act{{Who: a, Reduce: r.V("full-reduction")}}, For: r.V("settle"), Read: true},
 		trial.Step{ID: "leave", Say: "Set " + a + " to trail", Do: oldFirst, For: 10, Read: true},

@@ -211,7 +211,7 @@ func lacking(c *consist.Consist) []Reason {
 					need(v, "a device of function "+fn)
 				}
 			}
-			if Supply(v.Class) == "" {
+			if trial.Supply(v.Class) == "" {
 				need(v, "a relay that feeds the cylinders")
 			}
 		}
@@ -690,7 +690,7 @@ func (j *judge) dead() {
 			continue
 		}
 		any = true
-		if s := Supply(v.Class); s != "" {
+		if s := trial.Supply(v.Class); s != "" {
 			if g, ok := j.t.Gauge(StepCharge, i, s); ok && g < lo.Low {
 				rs = append(rs, Reason{Kind: "dead not charged", Vehicle: v.Name(), Run: j.t.Procedure.Name, Step: StepCharge, Element: s, Value: g, Limit: lo.Low})
 			}

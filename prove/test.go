@@ -2,7 +2,6 @@ package prove
 
 import (
 	"headstock/consist"
-	"headstock/fleet"
 	"headstock/rule"
 	"headstock/trial"
 )
@@ -33,7 +32,7 @@ func StandingTest(c *consist.Consist, r *rule.Rules) trial.Procedure {
 	p := trial.Procedure{Name: "standing brake test", Title: "Standing brake test"}
 	add := func(s trial.Step) { p.Steps = append(p.Steps, s) }
 	settle := r.V("settle")
-	charge := charging(c, r)
+	charge := trial.Charging(c, r)
 	for _, s := range charge {
 		add(s)
 	}
@@ -58,56 +57,4 @@ func StandingTest(c *consist.Consist, r *rule.Rules) trial.Procedure {
 		Until: &trial.Until{Who: "last", Air: "brake-pipe", Above: r.V("rear")}}
 	add(rec)
 	return p
-}
-
-func charging(c *consist.Consist, r *rule.Rules) []trial.Step {
-	out := []trial.Step{{ID: StepCharge, Say: "Automatic handle to release; wait for the train to charge", Do: []trial.Act{{Who: "lead", Run: true}}, AtMost: r.V("charge-wait"),
-		Until: &trial.Until{Who: "last", Air: "brake-pipe", Above: r.V("rear"), Steady: 20}, For: 60, Read: true}}
-	for _, v := range c.Vehicles {
-		if v.Role != "hauled dead" {
-			continue
-		}
-		if s := Supply(v.Class); s != "" {
-			out[0].Read = false
-			out[0].ID = "charge the train"
-			out = append(out, trial.Step{ID: StepCharge, Say: "Wait for the supply reservoir of " + v.Name() + " to charge from the brake pipe", AtMost: r.V("dead-wait"),
-				Until: &trial.Until{Who: v.Name(), Air: s, Above: r.V("dead-charged"), Steady: 200}, For: 30, Read: true})
-		}
-	}
-	for i := range out[:len(out)-1] {
-		out[i].Read = false
-		out[i].ID = "charge the train"
-	}
-	return out
-}
-
-// Supply is the air element that supplies the relay of a class's brake cylinders, "" where
-// the record has none.
-func Supply(c *fleet.Class) string {
-	cylinder := map[string]bool{}
-	for _, e := range c.Air {
-		if e.Kind == "cylinder" {
-			cylinder[e.ID] = true
-		}
-	}
-	for _, e := range c.Air {
-		if e.Kind == "passage" && cylinder[arg(e, "to")] {
-			cylinder[arg(e, "from")] = true
-		}
-	}
-	for _, e := range c.Air {
-		if e.Kind == "relay" && cylinder[arg(e, "output")] {
-			return arg(e, "supply")
-		}
-	}
-	return ""
-}
-
-func arg(e *fleet.Element, name string) string {
-	for _, a := range e.Args {
-		if a.Name == name {
-			return a.Text
-		}
-	}
-	return ""
 }

@@ -210,7 +210,7 @@ func (j *judge) parting() error {
 		return nil
 	}
 	reserve := j.limit("parting-reserve")
-	supply := Supply(j.c.Vehicles[j.lead].Class)
+	supply := trial.Supply(j.c.Vehicles[j.lead].Class)
 	var tries []try
 	for k := range j.c.Joints {
 		run := fmt.Sprintf("parting between %s and %s", j.name(k), j.name(k+1))

@@ -1,8 +1,11 @@
-// Package rigging holds what stands between air and wheel: the brake cylinder, its
-// piston travel and, later, levers, adjuster, blocks and hand brake. It knows no
-// locomotive. Pressures are gauge pascals, lengths metres, forces newtons.
+// Package rigging holds what stands between air and wheel: the brake cylinder and its
+// piston travel, the levers with their losses, the blocks and their friction by speed and
+// pressure, the heat of block and wheel, and the hand brake. It knows no locomotive and
+// nothing of a train. Pressures are gauge pascals, lengths metres, forces newtons, speeds
+// metres a second, temperatures kelvins above the air.
 //
-// Incomplete: levers, slack adjuster, blocks and heat come with haulage.
+// Incomplete: the slack adjuster is a force that it takes up and nothing more; the levers
+// are one ratio, whatever the travel; a block wears nothing.
 package rigging
 
 import "headstock/air"

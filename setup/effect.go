@@ -296,7 +296,6 @@ func leadNamed(c *consist.Consist, names map[string]bool) bool {
 // more than its tolerance, a piston or an exhaust by what it does.
 func differ(c *consist.Consist, a, b *trial.Result, step string) []Seen {
 	var out []Seen
-	lead, _ := c.Lead()
 	for _, x := range b.Readings {
 		y, ok := a.Reading(x.Step, x.Vehicle, x.Device)
 		if !ok || x.Fitted != "" || step != "" && x.Step != step {
@@ -317,7 +316,7 @@ func differ(c *consist.Consist, a, b *trial.Result, step string) []Seen {
 		}
 		if told {
 			out = append(out, Seen{Step: x.Step, Unit: v.Name(), Device: d.Name, Place: v.Class.PlaceName(d.Place), Kind: x.Kind, Was: y.Value, Is: x.Value, WasOut: y.Out, IsOut: x.Out,
-				InCab: x.Vehicle == lead && d.Cab != 0 && (v.Cab == 0 || d.Cab == v.Cab)})
+				InCab: c.BeforeDriver(x.Vehicle, d)})
 		}
 	}
 	return out

@@ -25,6 +25,7 @@ type Conditions struct {
 	Tolerance   float64 // Pa a step; 0: the default of package air
 	Curves      float64 // s between samples of curves; 0: none
 	Isothermal  bool    // all air at Temperature; else that in pipes warms and cools
+	Stores      bool    // with curves: of the reservoirs that distributors work from, too
 }
 
 // Reading is one thing seen or heard at one step.
@@ -101,6 +102,14 @@ func Run(c *consist.Consist, p Procedure, cond Conditions) (*Result, error) {
 	return b.Run(c, p, nil)
 }
 
+// Sampling is the bench with curves at other times: every so many seconds, 0 for none, and
+// with those of the reservoirs that distributors work from where stores is set.
+func (b *Bench) Sampling(every float64, stores bool) *Bench {
+	o := *b
+	o.cond.Curves, o.cond.Stores = every, stores
+	return &o
+}
+
 // Run puts a consist of the bench's units through a procedure, from empty or from the
 // mark of another run. A run whose pressures are lost, or whose air does not add up, is an
 // error and has no readings.
@@ -166,8 +175,16 @@ func (x *runner) watch() {
 		return
 	}
 	for i, v := range x.c.Vehicles {
+		stores := map[string]bool{}
+		if x.b.cond.Stores {
+			for _, e := range v.Class.Air {
+				if s := e.Word("auxiliary"); s != "" {
+					stores[s] = true
+				}
+			}
+		}
 		for _, e := range v.Class.Air {
-			if e.ID == "brake-pipe" || e.Kind == "cylinder" || strings.Contains(e.ID, "equalising-reservoir") || strings.HasPrefix(e.ID, "reservoir-") && e.Kind == "volume" || e.ID == "third-pipe" {
+			if stores[e.ID] || e.ID == "brake-pipe" || e.Kind == "cylinder" || strings.Contains(e.ID, "equalising-reservoir") || strings.HasPrefix(e.ID, "reservoir-") && e.Kind == "volume" || e.ID == "third-pipe" {
 				if n, ok := x.b.Plant.Node(i, e.ID); ok {
 					x.node = append(x.node, n)
 					x.res.Curves = append(x.res.Curves, Curve{Vehicle: i, Element: e.ID})

@@ -1,23 +1,26 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"os"
+	"os/signal"
 	"slices"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
 	"headstock/card"
 	"headstock/consist"
 	"headstock/internal/reading"
-	"headstock/prepare"
 	"headstock/prove"
 	"headstock/rule"
 	"headstock/setup"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) printJSON(v any) error {
@@ -65,54 +68,6 @@ func (d *door) consist(text string, changes []string, file string) (*consist.Con
 		}
 	}
 	return c, r, nil
-}
-
-// answer is what card, test and why print as JSON: the values that the words are made
-// from.
-type answer struct {
-	Caution  string               `json:"caution"`
-	Consist  string               `json:"consist"`
-	Verdict  string               `json:"verdict"`
-	Findings []prove.Finding      `json:"findings"`
-	Plan     *setup.Plan          `json:"plan,omitempty"`
-	Refuted  []prove.Finding      `json:"refuted,omitempty"`
-	Readings []trial.Reading      `json:"readings,omitempty"`
-	Misses   []trial.Miss         `json:"misses,omitempty"`
-	Spread   *prove.Study         `json:"spread,omitempty"`
-	Route    *prepare.RouteAnswer `json:"route,omitempty"`
-	Records  []record             `json:"records"`
-	Rules    string               `json:"rules"`
-	Runs     int                  `json:"runs"`
-}
-
-type record struct {
-	Class    string `json:"class"`
-	Revision string `json:"revision"`
-	Date     string `json:"date"`
-	Hash     string `json:"hash"`
-}
-
-func values(c *consist.Consist, p *prove.Proof, plan *setup.Plan, r *rule.Rules) answer {
-	a := answer{Caution: card.Caution, Consist: c.String(), Verdict: p.Verdict, Findings: p.Findings, Plan: plan, Rules: r.Title, Runs: p.Runs}
-	if p.Test != nil && plan == nil {
-		a.Readings, a.Misses, a.Spread = p.Test.Readings, p.Test.Misses, p.Study
-	}
-	a.Records = records(c)
-	return a
-}
-
-// records are those that an answer on a consist rests on.
-func records(c *consist.Consist) []record {
-	var out []record
-	seen := map[string]bool{}
-	for _, v := range c.Vehicles {
-		if k := v.Class; !seen[k.Name] {
-			seen[k.Name] = true
-			state, _ := k.Standing()
-			out = append(out, record{k.Name, state, k.Revision.Date, k.Hash})
-		}
-	}
-	return out
 }
 
 // unproved is the error of a proof or a run that could not be made. The consist and its
@@ -197,7 +152,7 @@ func (d *door) onConsist(cmd *cobra.Command, do func(c *consist.Consist, r *rule
 }
 
 // show prints the values as JSON, or the document.
-func (d *door) show(a answer, doc *card.Document) error {
+func (d *door) show(a web.Answer, doc *card.Document) error {
 	if d.json {
 		if err := d.printer.print(doc); err != nil {
 			return err
@@ -224,7 +179,7 @@ func (d *door) cardCommand() *cobra.Command {
 		if err != nil {
 			return unproved(err)
 		}
-		a := values(c, ck.Proof, ck.Plan, r)
+		a := web.Values(c, ck.Proof, ck.Plan, r)
 		a.Refuted, a.Route = ck.Refuted, route
 		doc := card.Coupling(c, ck, r, d.u())
 		if route != nil {
@@ -237,6 +192,41 @@ func (d *door) cardCommand() *cobra.Command {
 	})
 	w.flags(c)
 	return c
+}
+
+func (d *door) coupling() *cobra.Command {
+	return d.onConsist(&cobra.Command{
+		Use:     "coupling CONSIST",
+		Short:   "the one page at the coupling: hoses, dummies, cocks, cabinet, what is lost, the one step that shows it is right",
+		Example: fmt.Sprintf("  headstock coupling '%s'\n  headstock coupling '%s' --set '%s'", example("pair"), example("pair"), example("wrong")),
+	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		done := d.progress("proving " + c.String())
+		defer done()
+		ck, err := setup.Check(c, r, trial.Conditions{})
+		if err != nil {
+			return unproved(err)
+		}
+		slips, err := setup.AtCoupling(ck.Proof, r, trial.Conditions{})
+		if err != nil {
+			return unproved(err)
+		}
+		doc := card.Beside(c, ck.Plan, ck.Proof, slips, r, d.u())
+		if d.json {
+			if err := d.printer.print(doc); err != nil {
+				return err
+			}
+			err = d.printJSON(struct {
+				web.Answer
+				Slips *setup.Slips `json:"slips"`
+			}{web.Values(c, ck.Proof, ck.Plan, r), slips})
+		} else {
+			err = d.print(doc)
+		}
+		if err != nil {
+			return err
+		}
+		return status(ck.Proof)
+	})
 }
 
 func (d *door) test() *cobra.Command {
@@ -261,7 +251,7 @@ func (d *door) test() *cobra.Command {
 				return err
 			}
 		}
-		if err := d.show(values(c, p, nil, r), card.Sheet(c, p, r, d.u())); err != nil {
+		if err := d.show(web.Values(c, p, nil, r), card.Sheet(c, p, r, d.u())); err != nil {
 			return err
 		}
 		return status(p)
@@ -272,11 +262,12 @@ func (d *door) test() *cobra.Command {
 }
 
 func (d *door) demo() *cobra.Command {
-	return &cobra.Command{
+	var page bool
+	cmd := &cobra.Command{
 		Use: "demo", Args: cobra.NoArgs,
 		Short:   "set-up card and brake test of the demo railway's example consist",
-		Example: "  headstock demo\n  headstock demo --units imperial",
-		RunE: func(*cobra.Command, []string) error {
+		Example: "  headstock demo\n  headstock demo --units imperial\n  headstock demo --page",
+		RunE: func(cmd *cobra.Command, _ []string) error {
 			c, r, err := d.consist(example("main"), nil, "")
 			if err != nil {
 				return err
@@ -293,9 +284,28 @@ func (d *door) demo() *cobra.Command {
 			if err := d.print(card.Sheet(c, ck.Proof, r, d.u())); err != nil {
 				return err
 			}
+			if page {
+				return errors.Join(d.shown(cmd.Context()), status(ck.Proof))
+			}
 			return status(ck.Proof)
 		},
 	}
+	cmd.Flags().BoolVar(&page, "page", false, "then the same on a page: served until Ctrl-C on a terminal; elsewhere it is said how")
+	return cmd
+}
+
+// shown serves the pages after the demo where somebody is there to stop it, and elsewhere
+// says how.
+func (d *door) shown(ctx context.Context) error {
+	where := "\nThe same on a page: "
+	if !d.terminal {
+		fmt.Fprintf(d.out, "%sheadstock serve (make serve), then http://%s/\n", where, usualAddr)
+		return nil
+	}
+	fmt.Fprint(d.out, where)
+	ctx, stop := signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	return d.serveUntil(ctx, server{addr: usualAddr})
 }
 
 // progress says on standard error, on a terminal only, what is being done.

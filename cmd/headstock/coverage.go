@@ -14,6 +14,7 @@ import (
 	"headstock/rule"
 	"headstock/setup"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) coverage() *cobra.Command {
@@ -74,9 +75,9 @@ func (d *door) coverage() *cobra.Command {
 			return d.printJSON(struct {
 				Caution string `json:"caution"`
 				*setup.Coverage
-				Records []record `json:"records"`
-				Rules   string   `json:"rules"`
-			}{card.Caution, cv, records(c), r.Title})
+				Records []web.Record `json:"records"`
+				Rules   string       `json:"rules"`
+			}{card.Caution, cv, web.Records(c), r.Title})
 		}
 		return d.print(doc)
 	})

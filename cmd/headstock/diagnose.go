@@ -16,6 +16,7 @@ import (
 	"headstock/rule"
 	"headstock/setup"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) diagnose() *cobra.Command {
@@ -85,9 +86,9 @@ func (d *door) diagnose() *cobra.Command {
 			err = d.printJSON(struct {
 				Caution string `json:"caution"`
 				*diagnose.Answer
-				Records []record `json:"records"`
-				Rules   string   `json:"rules"`
-			}{card.Caution, a, records(c), r.Title})
+				Records []web.Record `json:"records"`
+				Rules   string       `json:"rules"`
+			}{card.Caution, a, web.Records(c), r.Title})
 		} else {
 			err = d.print(doc)
 		}

@@ -12,6 +12,7 @@ import (
 	"headstock/prove"
 	"headstock/rule"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) fit() *cobra.Command {
@@ -81,9 +82,9 @@ func (d *door) fit() *cobra.Command {
 					Caution string `json:"caution"`
 					*prepare.Answer
 					Price  *prepare.Price `json:"price,omitempty"`
-					Record record         `json:"record"`
+					Record web.Record     `json:"record"`
 					Rules  string         `json:"rules"`
-				}{card.Caution, a, p, record{c.Name, c.Revision.State, c.Revision.Date, c.Hash}, r.Title}); err != nil {
+				}{card.Caution, a, p, web.Record{Class: c.Name, Revision: c.Revision.State, Date: c.Revision.Date, Hash: c.Hash}, r.Title}); err != nil {
 					return err
 				}
 			} else if err := d.print(card.Fitness(f, c, a, p, r, d.u())); err != nil {

@@ -16,6 +16,7 @@ import (
 	"headstock/prove"
 	"headstock/rule"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) judge() *cobra.Command {
@@ -45,7 +46,7 @@ func (d *door) judge() *cobra.Command {
 		}
 		cover := p.Cover(r, js)
 		if d.json {
-			if err := d.printJSON(judgement{card.Caution, c.String(), js, cover.Complete(), cover, records(c), r.Title, p.Study}); err != nil {
+			if err := d.printJSON(web.Judgement{Caution: card.Caution, Consist: c.String(), Readings: js, Complete: cover.Complete(), Asked: cover, Records: web.Records(c), Rules: r.Title, Spread: p.Study}); err != nil {
 				return err
 			}
 		} else if err := d.print(card.Judged(p, js, cover, r, d.u())); err != nil {
@@ -67,18 +68,6 @@ func (d *door) judge() *cobra.Command {
 	})
 	sp.flags(cmd)
 	return cmd
-}
-
-// judgement is what judge prints as JSON.
-type judgement struct {
-	Caution  string         `json:"caution"`
-	Consist  string         `json:"consist"`
-	Readings []prove.Judged `json:"readings"`
-	Complete bool           `json:"complete"`
-	Asked    prove.Coverage `json:"asked"`
-	Records  []record       `json:"records"`
-	Rules    string         `json:"rules"`
-	Spread   *prove.Study   `json:"spread,omitempty"`
 }
 
 // columns are those of a file of readings.

@@ -24,6 +24,7 @@ import (
 	"headstock/logbook/sqlite"
 	"headstock/prepare"
 	"headstock/quantity"
+	"headstock/web"
 )
 
 // logDoor is what every command on a logbook needs.
@@ -108,9 +109,7 @@ func logFlag(c *cobra.Command, file *string) {
 	c.Flags().StringVar(file, "log", os.Getenv("HEADSTOCK_LOG"), "logbook whose open defects and readings of the unit count too; absent: logbook.db in the folder of --fleet, if it is there")
 }
 
-// withLog is a unit with what a logbook holds of it beside its record: open defects, and
-// the last day on which each check was made. A defect of which nobody gave the kind stays
-// without one: no rule can be found for it, and the answer says so.
+// withLog is a unit with what a logbook holds of it beside its record.
 func (d *door) withLog(c *fleet.Class, u *fleet.Unit, file string) (*fleet.Unit, error) {
 	l := &logDoor{door: d, file: file}
 	if file == "" {
@@ -126,31 +125,7 @@ func (d *door) withLog(c *fleet.Class, u *fleet.Unit, file string) (*fleet.Unit,
 	if err != nil {
 		return nil, err
 	}
-	out := *u
-	out.Defects, out.Checked = slices.Clone(u.Defects), slices.Clone(u.Checked)
-	for _, s := range b.Open(u.Name()) {
-		x := fleet.Defect{Device: s.Device, Text: s.Text, Date: s.At.Format("2006-01-02"), By: s.Who}
-		if s.Fault != "" {
-			k, err := prepare.ParseDefect(c, s.Device+"="+s.Fault, x.Date)
-			if err != nil {
-				return nil, bad("entry %d of the logbook: %v", s.Number, err)
-			}
-			x.Kind, x.Position = k.Kind, k.Position
-		}
-		out.Defects = append(out.Defects, x)
-	}
-	for _, r := range b.Last(u.Name()) {
-		found := ""
-		if q, ok := r.Value.Quantity(); ok {
-			found = d.u().Value(q)
-		}
-		for _, k := range c.Checks {
-			if k.ID == r.What || strings.EqualFold(k.What, r.What) {
-				out.Checked = append(out.Checked, fleet.Checked{Check: k.ID, Date: r.At.Format("2006-01-02"), Found: found, By: r.Who})
-			}
-		}
-	}
-	return &out, nil
+	return web.Kept(c, u, b, d.u())
 }
 
 func booked(s *sqlite.Store) (*logbook.Book, error) {

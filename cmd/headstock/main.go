@@ -9,6 +9,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -50,6 +51,7 @@ type door struct {
 	width    int
 	units    string
 	colour   bool
+	terminal bool
 	printer  printer
 }
 
@@ -57,13 +59,19 @@ func main() {
 	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr, isTerminal(os.Stdout)))
 }
 
+// isTerminal reports whether somebody is there: a character device that is not the one
+// that swallows everything.
 func isTerminal(f *os.File) bool {
 	st, err := f.Stat()
-	return err == nil && st.Mode()&os.ModeCharDevice != 0
+	if err != nil || st.Mode()&os.ModeCharDevice == 0 {
+		return false
+	}
+	null, err := os.Stat(os.DevNull)
+	return err != nil || !os.SameFile(st, null)
 }
 
 func run(args []string, out, errw io.Writer, terminal bool) int {
-	d := &door{out: out, err: errw, colour: terminal && os.Getenv("NO_COLOR") == ""}
+	d := &door{out: out, err: errw, terminal: terminal, colour: terminal && os.Getenv("NO_COLOR") == ""}
 	root := &cobra.Command{
 		Use:           "headstock",
 		Short:         "make differing locomotives fit to run together, from their class records",
@@ -90,12 +98,13 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		d.check(), d.list(), d.find(), d.explain(), d.compare(), d.learn(),
 		d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(),
 		d.steps(), d.trips(), d.walk(), d.measure(), d.fit(), d.route(), d.crank(), d.jumper(),
-		d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.search(), d.coverage(), d.diagnose(), d.why(), d.demo(),
-		d.log(), d.drift(),
+		d.coupling(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.search(), d.coverage(), d.diagnose(), d.why(), d.demo(),
+		d.stop(), d.descend(), d.hold(), d.load(), d.pull(), d.journey(), d.runIn(), d.profile(),
+		d.log(), d.drift(), d.serve(),
 	} {
 		root.AddCommand(c)
 	}
-	ran, err := root.ExecuteC()
+	ran, err := root.ExecuteContextC(context.Background())
 	if err == nil {
 		err = d.printer.unused(ran)
 	}

@@ -99,15 +99,20 @@ func (p *printer) unused(ran *cobra.Command) error {
 	return bad("%s prints no document, so there is nothing for %s", ran.CommandPath(), strings.TrimSpace(p.file+" "+p.book))
 }
 
-var argument = regexp.MustCompile(`\b[A-Z]{3,}\b`)
+// argument is what a command takes, by its name; of a choice the first.
+var argument = regexp.MustCompile(`\b([A-Z]{3,})(?:\|[A-Z]{3,})*`)
 
 // ask notes the question that a command answers as a path: /card?consist=…
 func (p *printer) ask(cmd *cobra.Command, args []string) {
-	names := argument.FindAllString(strings.SplitN(cmd.Use, "|", 2)[0], -1)
+	first, _, _ := strings.Cut(cmd.Use, " | ")
+	names := argument.FindAllStringSubmatch(first, -1)
 	q := url.Values{}
 	for i, a := range args {
+		if i == len(names)-1 {
+			a = strings.Join(args[i:], " ") // words that the shell has parted
+		}
 		if i < len(names) {
-			q.Add(strings.ToLower(names[i]), a)
+			q.Add(strings.ToLower(names[i][1]), a)
 		}
 	}
 	cmd.LocalNonPersistentFlags().Visit(func(f *pflag.Flag) {

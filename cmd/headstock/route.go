@@ -12,6 +12,7 @@ import (
 	"headstock/line"
 	"headstock/prepare"
 	"headstock/rule"
+	"headstock/web"
 )
 
 // lineFile is the line file of a railway that names no other.
@@ -97,9 +98,9 @@ func (d *door) route() *cobra.Command {
 			if err := d.printJSON(struct {
 				Caution string `json:"caution"`
 				*prepare.RouteAnswer
-				Records []record `json:"records"`
-				Rules   string   `json:"rules"`
-			}{card.Caution, a, records(c), r.Title}); err != nil {
+				Records []web.Record `json:"records"`
+				Rules   string       `json:"rules"`
+			}{card.Caution, a, web.Records(c), r.Title}); err != nil {
 				return err
 			}
 		} else {

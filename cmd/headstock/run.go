@@ -19,6 +19,7 @@ import (
 	"headstock/prove"
 	"headstock/rule"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) runCommand() *cobra.Command {
@@ -154,7 +155,7 @@ func (d *door) why() *cobra.Command {
 		if _, ok := p.Finding(which); which != "" && !ok && p.Test == nil {
 			return d.untested(p)
 		}
-		a := values(c, p, nil, r)
+		a := web.Values(c, p, nil, r)
 		a.Readings, a.Misses = nil, nil
 		return d.show(a, card.Why(c, p, which, r, d.u()))
 	})

@@ -17,6 +17,7 @@ import (
 	"headstock/rule"
 	"headstock/setup"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) search() *cobra.Command {
@@ -92,9 +93,9 @@ func (d *door) search() *cobra.Command {
 				Caution string `json:"caution"`
 				*setup.Found
 				Positions setup.FoundPositions `json:"positions_found"`
-				Records   []record             `json:"records"`
+				Records   []web.Record         `json:"records"`
 				Rules     string               `json:"rules"`
-			}{card.Caution, all, positions, records(c), r.Title})
+			}{card.Caution, all, positions, web.Records(c), r.Title})
 		} else {
 			err = d.print(doc)
 		}

@@ -9,6 +9,7 @@ import (
 	"headstock/card"
 	"headstock/consist"
 	"headstock/prepare"
+	"headstock/web"
 )
 
 // unit reads one unit, as "Class 3" or with its role, and the changes to it; a device
@@ -74,8 +75,8 @@ func (d *door) crank() *cobra.Command {
 					Caution string             `json:"caution"`
 					Draft   bool               `json:"draft,omitempty"`
 					Starts  []*prepare.Attempt `json:"starts"`
-					Records []record           `json:"records"`
-				}{card.Caution, c.HasDraft(), as, records(c)}); err != nil {
+					Records []web.Record       `json:"records"`
+				}{card.Caution, c.HasDraft(), as, web.Records(c)}); err != nil {
 					return err
 				}
 			} else if err := d.print(card.Crank(c, 0, as)); err != nil {
@@ -119,8 +120,8 @@ func (d *door) jumper() *cobra.Command {
 					Draft   bool              `json:"draft,omitempty"`
 					Consist string            `json:"consist"`
 					Joints  []*prepare.Jumper `json:"joints"`
-					Records []record          `json:"records"`
-				}{card.Caution, c.HasDraft(), c.String(), js, records(c)})
+					Records []web.Record      `json:"records"`
+				}{card.Caution, c.HasDraft(), c.String(), js, web.Records(c)})
 			}
 			return d.print(card.Jumper(c, js))
 		},

@@ -16,6 +16,7 @@ import (
 	"headstock/fleet"
 	"headstock/prepare"
 	"headstock/rule"
+	"headstock/web"
 )
 
 func (d *door) walk() *cobra.Command {
@@ -67,9 +68,9 @@ func (d *door) walk() *cobra.Command {
 			if d.json {
 				return d.printJSON(struct {
 					Caution string         `json:"caution"`
-					Record  record         `json:"record"`
+					Record  web.Record     `json:"record"`
 					Sheet   *prepare.Sheet `json:"sheet"`
-				}{card.Caution, record{c.Name, c.Revision.State, c.Revision.Date, c.Hash}, s})
+				}{card.Caution, web.Record{Class: c.Name, Revision: c.Revision.State, Date: c.Revision.Date, Hash: c.Hash}, s})
 			}
 			return d.print(card.Walk(s, d.u()))
 		},
@@ -152,11 +153,11 @@ func (d *door) measured(c *fleet.Class, u *fleet.Unit, r *rule.Rules, rs []prepa
 	if d.json {
 		if err := d.printJSON(struct {
 			Caution string           `json:"caution"`
-			Record  record           `json:"record"`
+			Record  web.Record       `json:"record"`
 			Rules   string           `json:"rules"`
 			Unit    string           `json:"unit"`
 			Results []measuredResult `json:"results"`
-		}{card.Caution, record{c.Name, c.Revision.State, c.Revision.Date, c.Hash}, r.Title, u.Name(), measuredResults(rs)}); err != nil {
+		}{card.Caution, web.Record{Class: c.Name, Revision: c.Revision.State, Date: c.Revision.Date, Hash: c.Hash}, r.Title, u.Name(), measuredResults(rs)}); err != nil {
 			return err
 		}
 	} else if err := d.print(card.Measured(c, u, rs, d.u())); err != nil {

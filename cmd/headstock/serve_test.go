@@ -1,0 +1,150 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
+	"crypto/x509/pkix"
+	"encoding/pem"
+	"io"
+	"math/big"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+)
+
+// said is what a server prints, read while it runs.
+type said struct {
+	lock sync.Mutex
+	b    bytes.Buffer
+}
+
+func (s *said) Write(p []byte) (int, error) {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return s.b.Write(p)
+}
+
+func (s *said) String() string {
+	s.lock.Lock()
+	defer s.lock.Unlock()
+	return s.b.String()
+}
+
+// serving starts a server, and gives its address and what stops it.
+func serving(t *testing.T, sv server) (address string, out *said, stop func() error) {
+	t.Helper()
+	out = &said{}
+	ctx, cancel := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	d := &door{out: out, err: out}
+	go func() { ended <- d.serveUntil(ctx, sv) }()
+	stop = sync.OnceValue(func() error { cancel(); return <-ended })
+	t.Cleanup(func() { _ = stop() })
+	for range 400 {
+		if m := regexp.MustCompile(`(https?://\S+)/ `).FindStringSubmatch(out.String()); m != nil {
+			return m[1], out, stop
+		}
+		select {
+		case err := <-ended:
+			t.Fatalf("it ended: %v", err)
+		case <-time.After(25 * time.Millisecond):
+		}
+	}
+	t.Fatal("it does not start")
+	return "", nil, nil
+}
+
+// The server answers until it is told to stop, and ends then.
+func TestServe(t *testing.T) {
+	address, _, stop := serving(t, server{addr: "127.0.0.1:0"})
+	for path, want := range map[string]string{"/healthz": `"status":"ok"`, "/": "Coupling up", "/api/list": `"documents"`} {
+		res, err := http.Get(address + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, _ := io.ReadAll(res.Body)
+		res.Body.Close()
+		if res.StatusCode != 200 || !strings.Contains(string(b), want) {
+			t.Errorf("%s: status %d: %.200s", path, res.StatusCode, b)
+		}
+	}
+	r, _ := http.NewRequest("GET", address, nil)
+	r.Host = "elsewhere.example"
+	if res, err := http.DefaultClient.Do(r); err != nil || res.StatusCode != http.StatusMisdirectedRequest {
+		t.Errorf("asked by another name: %v, %v", res, err)
+	}
+	if err := stop(); err != nil {
+		t.Errorf("it does not stop well: %v", err)
+	}
+	if c, err := net.Dial("tcp", strings.TrimPrefix(address, "http://")); err == nil {
+		c.Close()
+		t.Error("it is stopped and still there")
+	}
+}
+
+// An address that others reach is refused without TLS; with it, the server answers by the
+// names of its certificate.
+func TestServeBeyond(t *testing.T) {
+	for _, addr := range []string{"0.0.0.0:0", ":0", "192.0.2.1:8383", "[::]:0", "example.org:80", "here"} {
+		var out bytes.Buffer
+		if code := run([]string{"serve", "--addr", addr}, &out, &out, false); code != 2 {
+			t.Errorf("%s: status %d: %s", addr, code, out.String())
+		}
+	}
+	dir := t.TempDir()
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tmpl := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "depot"}, DNSNames: []string{"depot.example"}, NotAfter: time.Now().Add(time.Hour)}
+	der, err := x509.CreateCertificate(rand.Reader, tmpl, tmpl, &key.PublicKey, key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pkcs, err := x509.MarshalPKCS8PrivateKey(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	files := map[string][]byte{"crt": pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), "key": pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: pkcs})}
+	for name, b := range files {
+		if err := os.WriteFile(filepath.Join(dir, name), b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out bytes.Buffer
+	if code := run([]string{"serve", "--cert", filepath.Join(dir, "crt")}, &out, &out, false); code != 2 {
+		t.Errorf("a certificate without its key: status %d", code)
+	}
+	address, _, _ := serving(t, server{addr: "127.0.0.1:0", cert: filepath.Join(dir, "crt"), key: filepath.Join(dir, "key")})
+	pool := x509.NewCertPool()
+	pool.AppendCertsFromPEM(files["crt"])
+	client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool, ServerName: "depot.example"}}}
+	r, _ := http.NewRequest("GET", address, nil)
+	r.Host = "depot.example"
+	res, err := client.Do(r)
+	if err != nil || res.StatusCode != 200 {
+		t.Errorf("by the certificate's name: %v, %v", res, err)
+	}
+}
+
+// Where nobody is there to stop it, the demo says where the page is, and ends.
+func TestDemoPage(t *testing.T) {
+	var out, errs bytes.Buffer
+	if code := run([]string{"demo", "--page"}, &out, &errs, false); code != 0 {
+		t.Fatalf("status %d: %s", code, errs.String())
+	}
+	if !strings.Contains(out.String(), "http://"+usualAddr+"/") {
+		t.Error("it does not say where the page is")
+	}
+}
