@@ -67,6 +67,8 @@ type Consist struct {
 	pos      [][]string       // by vehicle, by device of its class
 	index    []map[string]int // by vehicle: device id → index
 	Changed  []Change         // moves made away from the claims
+	Failed   []Failure        // parts that no longer do what their records say
+	sound    *Consist         // the same without failures; nil where nothing has failed
 }
 
 // Joint is where two units meet: Vehicles[Index] and Vehicles[Index+1].
@@ -112,6 +114,9 @@ func (c *Consist) With(changes ...Change) (*Consist, error) {
 		d := v.Class.Devices[i]
 		if err := checkPosition(v, d, ch.Position); err != nil {
 			return nil, err
+		}
+		if len(c.Failed) > 0 && c.failed(ch.Vehicle, d.ID, stays) {
+			continue
 		}
 		if !copied[ch.Vehicle] {
 			n.pos[ch.Vehicle] = append([]string(nil), c.pos[ch.Vehicle]...)
@@ -219,9 +224,12 @@ func (c *Consist) String() string {
 	return strings.Join(parts, ", ")
 }
 
-// Claimed is the consist with every device back at its claim.
+// Claimed is the consist with every device back at its claim and every part sound.
 func (c *Consist) Claimed() (*Consist, error) {
 	n := *c
+	if c.sound != nil {
+		n = *c.sound
+	}
 	n.Changed = nil
 	n.claims()
 	return &n, nil

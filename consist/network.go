@@ -19,6 +19,10 @@ type Plant struct {
 	Cylinders []map[string]rigging.Cylinder
 	bindings  []binding
 	hoses     []hose
+	guards    map[air.Edge][]air.Slot // of the ways for air that positions open
+	needed    []air.Slot              // slots that do more than open ways for air
+	sources   []air.Node              // where compressors deliver
+	edgeCount int
 }
 
 // Node finds the node of an element of a vehicle.
@@ -73,7 +77,7 @@ type builder struct {
 // Network builds the plant of a consist.
 func (c *Consist) Network() (*Plant, error) {
 	n := len(c.Vehicles)
-	p := &Plant{nodes: make([]map[string]air.Node, n), edges: make([]map[string][]air.Edge, n), switches: make([]map[string]air.Switch, n), Cylinders: make([]map[string]rigging.Cylinder, n)}
+	p := &Plant{nodes: make([]map[string]air.Node, n), edges: make([]map[string][]air.Edge, n), switches: make([]map[string]air.Switch, n), Cylinders: make([]map[string]rigging.Cylinder, n), guards: map[air.Edge][]air.Slot{}}
 	w := &builder{c, air.NewBuilder(), p, make([]map[string][2]air.Node, n)}
 	hoseNode := make([]map[string]air.Node, n) // by hose device
 	for i, v := range c.Vehicles {
@@ -105,6 +109,10 @@ func (c *Consist) Network() (*Plant, error) {
 		w.ends(i, v, hoseNode[i])
 	}
 	w.joints(hoseNode)
+	if err := w.failures(); err != nil {
+		return nil, err
+	}
+	p.edgeCount = w.b.EdgeCount()
 	net, err := w.b.Compile()
 	if err != nil {
 		return nil, err
@@ -254,7 +262,11 @@ func (w *builder) element(i int, v *Vehicle, e *fleet.Element) (err error) {
 	case "check":
 		own(w.b.Check(name, get("from", 0), get("to", 0), hole(a.fig("bore", 0)), a.fig("cracks at", 2e3)))
 	case "double-check":
-		w.p.switches[i][e.ID] = w.b.DoubleCheck(name, get("a", 0), get("b", 0), get("output", 0), port(a.fig("bore", 0)), a.fig("hysteresis", 5e3))
+		one, other := "a", "b"
+		if w.c.failed(i, e.ID, swapped) {
+			one, other = other, one
+		}
+		w.p.switches[i][e.ID] = w.b.DoubleCheck(name, get(one, 0), get(other, 0), get("output", 0), port(a.fig("bore", 0)), a.fig("hysteresis", 5e3))
 	case "regulator":
 		slot := air.Slot(-1)
 		if list := a.find("set by"); list != nil {
@@ -294,7 +306,7 @@ func (w *builder) element(i int, v *Vehicle, e *fleet.Element) (err error) {
 			Charge: hole(a.fig("charge bore", 0)), Fill: hole(a.fig("fill bore", 0)), Discharge: hole(a.fig("release bore", 0)), EmergencyCharge: hole(a.fig("emergency charge bore", 0)), EmergencyFill: hole(a.fig("emergency fill bore", 0)),
 			Bulb: a.fig("bulb", 0), BulbO: hole(a.fig("bulb bore", 3e-3)), Vent: -1, Applies: a.fig("applies at", 8e3), Laps: a.fig("laps at", 1e3), Wide: 5e3, ReleaseDiff: a.fig("releases at", 10e3),
 			Retarded: hole(a.fig("retarded release bore", 0)), Retards: a.fig("retards at", 20.7e3)} // 3 psi, TM 55-203
-		if id := a.text("emergency"); id != "" {
+		if id := a.text("emergency"); id != "" && !w.c.failed(i, e.ID, unworked) {
 			sw, ok := w.p.switches[i][id]
 			if !ok {
 				return fmt.Errorf("emergency names %q, which must be a vent-valve written before it", id)
@@ -316,12 +328,14 @@ func (w *builder) element(i int, v *Vehicle, e *fleet.Element) (err error) {
 	case "compressor":
 		sw, k := w.b.Pump(name, get("output", 0), a.fig("delivers", 0), get("governor watches", 0), a.fig("cuts in at", 0), a.fig("cuts out at", 0))
 		w.p.switches[i][e.ID] = sw
+		w.p.sources = append(w.p.sources, get("output", 0))
 		alts, er := w.when(i, v, a.find("when"), nil)
 		if er != nil {
 			return er
 		}
 		for _, al := range alts {
 			w.b.GuardPump(k, al.slot, al.conds...)
+			w.p.needed = append(w.p.needed, al.slot)
 		}
 	case "safety-valve":
 		sw, ed := w.b.SafetyValve(name, get("on", 0), a.fig("lifts at", 0), a.fig("reseats at", 0), hole(a.fig("bore", 0)))
@@ -353,7 +367,7 @@ func (w *builder) guards(i int, v *Vehicle, e *fleet.Element) error {
 		}
 		for _, ed := range edges {
 			for _, al := range alts {
-				w.b.Guard(ed, al.slot, al.conds...)
+				w.guard(ed, al.slot, al.conds...)
 			}
 		}
 		return nil
@@ -376,6 +390,9 @@ func (w *builder) guards(i int, v *Vehicle, e *fleet.Element) error {
 			return put(free, nil, on)
 		}
 	case "release-valve":
+		if w.c.failed(i, e.ID, setting) {
+			w.b.GuardRelease(w.p.switches[i][e.ID], false, -1)
+		}
 		for _, second := range []bool{false, true} {
 			arg := on
 			if second {
@@ -387,9 +404,14 @@ func (w *builder) guards(i int, v *Vehicle, e *fleet.Element) error {
 			}
 			for _, al := range alts {
 				w.b.GuardRelease(w.p.switches[i][e.ID], second, al.slot, al.conds...)
+				w.p.needed = append(w.p.needed, al.slot)
 			}
 		}
 	case "latch":
+		unworked := w.c.failed(i, e.ID, unworked)
+		if unworked && w.c.failed(i, e.ID, setting) {
+			w.b.SetsLatch(w.p.switches[i][e.ID], -1)
+		}
 		for _, clears := range []bool{false, true} {
 			arg := a.find("sets when")
 			if clears {
@@ -400,15 +422,24 @@ func (w *builder) guards(i int, v *Vehicle, e *fleet.Element) error {
 				return err
 			}
 			for _, al := range alts {
-				if clears {
+				w.p.needed = append(w.p.needed, al.slot)
+				switch {
+				case unworked:
+				case clears:
 					w.b.ClearsLatch(w.p.switches[i][e.ID], al.slot, al.conds...)
-				} else {
+				default:
 					w.b.SetsLatch(w.p.switches[i][e.ID], al.slot, al.conds...)
 				}
 			}
 		}
 	}
 	return nil
+}
+
+// guard ties a way for air to a slot, and keeps which.
+func (w *builder) guard(e air.Edge, s air.Slot, conds ...air.Cond) {
+	w.b.Guard(e, s, conds...)
+	w.p.guards[e] = append(w.p.guards[e], s)
 }
 
 type compiled struct {
@@ -586,16 +617,20 @@ func (w *builder) ends(i int, v *Vehicle, at map[string]air.Node) {
 			e := w.b.Pipe(v.Name()+" "+pe.Cock, inner, n, bore, float64(length/2)+hoseLength/2, rough, cockLoss)
 			w.p.edges[i][pe.Cock] = []air.Edge{e}
 			slot := w.b.Slot(0)
-			w.b.Guard(e, slot)
+			w.guard(e, slot)
 			carried, _ := w.c.Carries(i, pe.Pipe, end)
 			if carried {
-				w.p.bindings = append(w.p.bindings, binding{slot: slot, vehicle: i, terms: []fleet.Term{{Of: pe.Cock, In: []string{"open"}}}})
+				open := []string{"open"}
+				if w.c.failed(i, pe.Hose, blocks) {
+					open = nil // no position of the cock opens it
+				}
+				w.p.bindings = append(w.p.bindings, binding{slot: slot, vehicle: i, terms: []fleet.Term{{Of: pe.Cock, In: open}}})
 			}
 			h := hose{vehicle: i, device: pe.Hose, blocked: !carried, open: w.b.Slot(0), dummy: w.b.Slot(0)}
 			out := w.b.Passage(v.Name()+" "+pe.Hose+" to air", n, air.Atmosphere, hole(bore*0.9))
-			w.b.Guard(out, h.open)
+			w.guard(out, h.open)
 			leak := w.b.Passage(v.Name()+" "+pe.Hose+" dummy", n, air.Atmosphere, hole(dummyBore))
-			w.b.Guard(leak, h.dummy)
+			w.guard(leak, h.dummy)
 			w.p.edges[i][pe.Hose] = []air.Edge{out, leak}
 			w.p.hoses = append(w.p.hoses, h)
 		}
@@ -623,7 +658,7 @@ func (w *builder) joints(at []map[string]air.Node) {
 				bore := min(boreOf(a, pa), boreOf(b, pb))
 				e := w.b.Pipe(fmt.Sprintf("joint %s–%s %s", a.Name(), b.Name(), pa.Pipe), na, nb, bore, hoseLength, steel, jointLoss)
 				slot := w.b.Slot(0)
-				w.b.Guard(e, slot)
+				w.guard(e, slot)
 				crossed := pa.Pipe != pb.Pipe
 				ha, hb := find(i, pa.Hose), find(i+1, pb.Hose)
 				ha.mates = append(ha.mates, mate{i + 1, pb.Hose, slot, crossed, true})
@@ -663,26 +698,29 @@ func (p *Plant) settings(c *Consist, set func(air.Slot, float64)) {
 		set(b.slot, b.value(c))
 	}
 	for k := range p.hoses {
-		h := &p.hoses[k]
-		pos, _ := c.Position(h.vehicle, h.device)
-		joined := false
-		for _, m := range h.mates {
-			other, _ := c.Position(m.vehicle, m.device)
-			want := "coupled"
-			if m.crossed {
-				want = "crossed"
-			}
-			on := pos == want && other == want
-			if on {
-				joined = true
-			}
-			if m.mine {
-				set(m.slot, bit(on))
-			}
-		}
-		set(h.dummy, bit(pos == "on dummy"))
-		set(h.open, bit(pos != "on dummy" && !joined))
+		p.hose(&p.hoses[k], c, set)
 	}
+}
+
+func (p *Plant) hose(h *hose, c *Consist, set func(air.Slot, float64)) {
+	pos, _ := c.Position(h.vehicle, h.device)
+	joined := false
+	for _, m := range h.mates {
+		other, _ := c.Position(m.vehicle, m.device)
+		want := "coupled"
+		if m.crossed {
+			want = "crossed"
+		}
+		on := pos == want && other == want
+		if on {
+			joined = true
+		}
+		if m.mine {
+			set(m.slot, bit(on))
+		}
+	}
+	set(h.dummy, bit(pos == "on dummy"))
+	set(h.open, bit(pos != "on dummy" && !joined))
 }
 
 func bit(b bool) float64 {

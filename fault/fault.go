@@ -1,10 +1,13 @@
-// Package fault lists what can be wrong: wrong settings, as changes to a consist. It
-// counts them; it does not run them.
+// Package fault lists what can be wrong: wrong settings, as changes to a consist, pairs of
+// them, and parts that have failed. It counts them; it does not run them.
 //
-// Incomplete: component failures come with the search.
+// Incomplete: parts fail in the built-in modes only, and what fails in circuits and rigging
+// is not listed.
 package fault
 
 import (
+	"fmt"
+
 	"headstock/consist"
 )
 
@@ -39,4 +42,28 @@ func Settings(c *consist.Consist) []Setting {
 		}
 	}
 	return out
+}
+
+// Key names a wrong setting, the same every time: "Kite 11.changeover=copy".
+func Key(c *consist.Consist, ch consist.Change) string {
+	return fmt.Sprintf("%s.%s=%s", c.Vehicles[ch.Vehicle].Name(), ch.Device, ch.Position)
+}
+
+// Pairs are every two wrong settings of different devices, as indices into the settings,
+// the first the lower; it counts them when f is nil. f ends the walk by false.
+func Pairs(settings []Setting, f func(a, b int) bool) int {
+	n := 0
+	for a := range settings {
+		for b := a + 1; b < len(settings); b++ {
+			x, y := settings[a].Change, settings[b].Change
+			if x.Vehicle == y.Vehicle && x.Device == y.Device {
+				continue
+			}
+			n++
+			if f != nil && !f(a, b) {
+				return n
+			}
+		}
+	}
+	return n
 }

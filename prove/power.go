@@ -26,6 +26,13 @@ type board struct {
 	claimed *consist.Consist
 }
 
+// of is the same board with the devices of another consist of the same units.
+func (b *board) of(c *consist.Consist) *board {
+	n := *b
+	n.c = c
+	return &n
+}
+
 // commands are the wires that make a unit pull.
 var commands = []string{"throttle", "direction 1", "direction 2"}
 
@@ -44,9 +51,14 @@ func (j *judge) power() error {
 			return nil
 		}
 	}
-	b, err := newBoard(j.c, j.lead)
-	if err != nil {
-		return err
+	b := j.board
+	if b == nil {
+		var err error
+		if b, err = newBoard(j.c, j.lead); err != nil {
+			return err
+		}
+	} else {
+		b = b.of(j.c)
 	}
 	f.Reasons = b.judge(j.c, nil)
 	if len(f.Reasons) > 0 {

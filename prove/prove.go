@@ -83,6 +83,8 @@ type judge struct {
 	right *trial.Result // the same test with every device as claimed; nil where nothing is moved
 	lead  int
 	proof *Proof
+	alone bool   // tries are run one after the other
+	board *board // the circuits, where somebody has wired them already
 }
 
 // Prove judges a consist under the rules.
@@ -145,10 +147,25 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *move
 		}
 		j.proof.Runs++
 	}
+	if err := j.examine(n); err != nil {
+		return nil, err
+	}
+	j.proof.verdict()
+	if trace && j.proof.Verdict == DoesNot && len(c.Changed) > 0 {
+		if err := j.trace(cond); err != nil {
+			return nil, err
+		}
+	}
+	return j.proof, nil
+}
+
+// examine judges every requirement by the brake test that was run, and by the runs from
+// the charged train that it makes.
+func (j *judge) examine(leads int) error {
 	j.goTogether()
 	j.coupled()
 	j.charge()
-	j.oneCab(n)
+	j.oneCab(leads)
 	j.continuous()
 	j.automatic()
 	j.leakage()
@@ -159,29 +176,13 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *move
 	j.rated()
 	j.handBrakes()
 	j.sealed()
-	if err := j.emergency(); err != nil {
-		return nil, err
-	}
-	if err := j.penalty(); err != nil {
-		return nil, err
-	}
-	if err := j.assisting(); err != nil {
-		return nil, err
-	}
-	if err := j.parting(); err != nil {
-		return nil, err
-	}
-	j.add(Finding{Requirement: "lights", Stage: "ready", Status: NotExamined, Reasons: []Reason{{Kind: "needs lighting circuits"}}})
-	if err := j.power(); err != nil {
-		return nil, err
-	}
-	j.proof.verdict()
-	if trace && j.proof.Verdict == DoesNot && len(c.Changed) > 0 {
-		if err := j.trace(cond); err != nil {
-			return nil, err
+	for _, runs := range []func() error{j.emergency, j.penalty, j.assisting, j.parting} {
+		if err := runs(); err != nil {
+			return err
 		}
 	}
-	return j.proof, nil
+	j.add(Finding{Requirement: "lights", Stage: "ready", Status: NotExamined, Reasons: []Reason{{Kind: "needs lighting circuits"}}})
+	return j.power()
 }
 
 // lacking names what the records would have to hold before the consist can be run.

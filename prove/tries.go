@@ -176,7 +176,11 @@ func (j *judge) all(tries []try) ([]Reason, error) {
 	failed := make([]error, len(tries))
 	var next atomic.Int64
 	var wait sync.WaitGroup
-	for range min(len(tries), runtime.GOMAXPROCS(0)) {
+	side := runtime.GOMAXPROCS(0)
+	if j.alone {
+		side = 1
+	}
+	for range min(len(tries), side) {
 		wait.Go(func() {
 			for k := int(next.Add(1)) - 1; k < len(tries); k = int(next.Add(1)) - 1 {
 				res, err := j.b.Run(j.charged().At, trial.Procedure{Name: tries[k].name, Steps: tries[k].steps}, j.charged())

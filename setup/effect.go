@@ -81,15 +81,17 @@ type Base struct {
 	plant *consist.Plant
 	equal []float64
 	still *trial.Result // charged and left alone for as long as a move is watched
+	held  *prove.Held
 }
 
 // NewBase proves a consist as it stands.
 func NewBase(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Base, error) {
-	p, err := prove.Prove(c, r, cond)
+	h, err := prove.Hold(c, r, cond)
 	if err != nil {
 		return nil, err
 	}
-	b := &Base{c: c, r: r, cond: cond, proof: p}
+	p := h.Proof()
+	b := &Base{c: c, r: r, cond: cond, proof: p, held: h}
 	if p.Test == nil {
 		return b, nil
 	}
@@ -125,7 +127,12 @@ func (b *Base) Effect(ch consist.Change) (*Effect, error) {
 	d, _ := v.Class.Device(ch.Device)
 	was, _ := b.c.Position(ch.Vehicle, ch.Device)
 	e := &Effect{Change: ch, Unit: v.Name(), Device: d, Name: d.Name, Was: was, To: ch.Position, Keep: d.MustNotMove}
-	p, err := prove.Prove(with, b.r, b.cond)
+	var p *prove.Proof
+	if b.plant == nil {
+		p, err = prove.Prove(with, b.r, b.cond)
+	} else {
+		p, err = b.held.Set(ch)
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -140,11 +147,11 @@ func (b *Base) Effect(ch consist.Change) (*Effect, error) {
 		return e, nil
 	}
 	e.Seen = differ(b.c, b.proof.Test, p.Test, "")
-	since, err := prove.Moved(b.c, ch, prove.StepCharge, b.r, b.cond)
+	since, err := b.held.Moved(prove.StepCharge, ch)
 	if err != nil {
 		return nil, err
 	}
-	applied, err := prove.Moved(b.c, ch, prove.StepService, b.r, b.cond)
+	applied, err := b.held.Moved(prove.StepService, ch)
 	if err != nil {
 		return nil, err
 	}
@@ -203,12 +210,16 @@ func weight(s prove.Status) int {
 	return 0
 }
 
+// isWorse reports whether a requirement ends worse than it did, or breaks for more vehicles.
+func isWorse(was, f prove.Finding) bool {
+	return weight(f.Status) > weight(was.Status) || weight(f.Status) > 0 && f.Status == was.Status && len(f.Reasons) > len(was.Reasons)
+}
+
 // worse are the findings of b that end worse than in a, or break for more vehicles.
 func worse(a, b *prove.Proof) []prove.Finding {
 	var out []prove.Finding
 	for _, f := range b.Findings {
-		was, _ := a.Finding(f.Requirement)
-		if weight(f.Status) > weight(was.Status) || weight(f.Status) > 0 && f.Status == was.Status && len(f.Reasons) > len(was.Reasons) {
+		if was, _ := a.Finding(f.Requirement); isWorse(was, f) {
 			out = append(out, f)
 		}
 	}
@@ -218,7 +229,26 @@ func worse(a, b *prove.Proof) []prove.Finding {
 // grade reads the danger off the requirements that ended worse. A train whose lead cannot
 // charge its own pipe does not leave, whatever else breaks.
 func grade(b *Base, p *prove.Proof, fs []prove.Finding) Grade {
-	c := p.Consist
+	g := graded(p.Consist, fs)
+	if g > Delay && b.notCharged(p) {
+		return Delay
+	}
+	return g
+}
+
+// notCharged reports whether the lead cannot charge its own pipe.
+func (b *Base) notCharged(p *prove.Proof) bool {
+	if p.Test == nil {
+		return false
+	}
+	lead, _ := p.Consist.Lead()
+	charged, _ := b.r.Limit("charged")
+	at, ok := p.Test.Gauge(prove.StepCharge, lead, "brake-pipe")
+	return ok && at < charged.Low
+}
+
+// graded reads the danger off the requirements alone.
+func graded(c *consist.Consist, fs []prove.Finding) Grade {
 	g := NoHarm
 	raise := func(to Grade) { g = max(g, to) }
 	for _, f := range fs {
@@ -241,13 +271,6 @@ func grade(b *Base, p *prove.Proof, fs []prove.Finding) Grade {
 			raise(Unit)
 		default:
 			raise(Delay)
-		}
-	}
-	if p.Test != nil && g > Delay {
-		lead, _ := c.Lead()
-		charged, _ := b.r.Limit("charged")
-		if at, ok := p.Test.Gauge(prove.StepCharge, lead, "brake-pipe"); ok && at < charged.Low {
-			return Delay
 		}
 	}
 	return g

@@ -2,7 +2,11 @@
 // for its role, in the order of a walk round the unit, and what is joined at each joint.
 // Check runs a set-up and says which claims it refutes.
 //
-// Incomplete: positions found by search, coverage and the fleet matrix come later.
+// Search looks at everything that can be wrong in it: each wrong setting, each failure, each
+// pair of wrong settings.
+//
+// Incomplete: positions are found for one unit with the others at their claim, and by at most
+// two moves; coverage and the fleet matrix come later.
 package setup
 
 import (

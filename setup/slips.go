@@ -63,8 +63,8 @@ type Slip struct {
 	Seen   []Seen         `json:"seen,omitempty"`
 }
 
-// Tell is a reading of the brake test and the slips that it tells of, by their index.
-type Tell struct {
+// Sign is a reading of the brake test and the slips that it tells of, by their index.
+type Sign struct {
 	Seen
 	Slips []int `json:"slips"`
 }
@@ -74,7 +74,7 @@ type Tell struct {
 type Telling struct {
 	Step  string `json:"step"`
 	Slips []int  `json:"slips"`
-	Looks []Tell `json:"looks"`
+	Looks []Sign `json:"looks"`
 }
 
 // Slips is every slip at the coupling, and the step that tells of most of them.
@@ -160,7 +160,7 @@ func best(slips []Slip, test trial.Procedure) *Telling {
 	var out *Telling
 	for _, step := range test.Steps {
 		type key struct{ unit, device, place string }
-		tells := map[key]*Tell{}
+		tells := map[key]*Sign{}
 		var order []key
 		left := map[int]bool{}
 		for i, s := range slips {
@@ -170,7 +170,7 @@ func best(slips []Slip, test trial.Procedure) *Telling {
 				}
 				k := key{x.Unit, x.Device, x.Place}
 				if tells[k] == nil {
-					tells[k] = &Tell{Seen: x}
+					tells[k] = &Sign{Seen: x}
 					order = append(order, k)
 				}
 				tells[k].Slips = append(tells[k].Slips, i)
@@ -187,7 +187,7 @@ func best(slips []Slip, test trial.Procedure) *Telling {
 			}
 		}
 		for len(left) > 0 {
-			var most *Tell
+			var most *Sign
 			told := 0
 			for _, k := range order {
 				n := 0

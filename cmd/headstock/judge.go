@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -75,6 +76,13 @@ const columns = "step,unit,device,value"
 // entered reads a file of readings; the first row names the columns. A spreadsheet may
 // have put a byte order mark before it, and semicolons between the columns.
 func entered(name string) ([]prove.Entered, error) {
+	all, err := everyRow(name)
+	// a row of the form that nobody filled in is no reading
+	return slices.DeleteFunc(all, func(e prove.Entered) bool { return e.Value == "" }), err
+}
+
+// everyRow is entered with the rows that nobody filled in.
+func everyRow(name string) ([]prove.Entered, error) {
 	b, err := os.ReadFile(name)
 	if err != nil {
 		return nil, unreadable(err)
@@ -108,9 +116,6 @@ func entered(name string) ([]prove.Entered, error) {
 		}
 		if len(row) != 4 {
 			return nil, bad("%s:%d: expected 4 columns, found %d", name, line, len(row))
-		}
-		if row[3] == "" { // a row of the form that nobody filled in
-			continue
 		}
 		out = append(out, prove.Entered{Line: line, Step: row[0], Unit: row[1], Device: row[2], Value: row[3]})
 	}
