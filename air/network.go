@@ -261,6 +261,7 @@ type way struct {
 	k              float64 // kg/(s Pa) of what goes in when choked, at RefTemp
 	crit, part     float64 // critical ratio, and 1/(1 − it)
 	straight       float64 // kg/(s Pa) of the difference near equal pressures
+	rushA, rushB   float64 // where an end is a length of pipe: M there is this · flow/p at RefTemp, Pa s/kg
 	dead, band     float64 // Pa
 }
 
@@ -352,6 +353,9 @@ func (b *Builder) Compile() (*Network, error) {
 			w.k = e.o.flow(1e5, 0, RefTemp) / 1e5
 			w.straight = e.o.flow(1e5, laminar*1e5, RefTemp) / (1e5 - laminar*1e5)
 		}
+		if e.kind == orificeEdge {
+			w.rushA, w.rushB = b.nodes[e.from].rush(), b.nodes[e.to].rush()
+		}
 		net.ways[i] = w
 	}
 	net.memory = make([]int32, len(b.switches))
@@ -377,6 +381,15 @@ func (n *node) heed() float64 {
 		return 1
 	}
 	return 0.5 * max(0.125, min(1, math.Sqrt(n.v/10e-3)))
+}
+
+// rush is the Mach number in a length of pipe for a flow over its pressure of 1 kg/(s Pa), at
+// RefTemp: √(RT/γ)/A. 0 for what is no pipe.
+func (n *node) rush() float64 {
+	if n.bore == 0 {
+		return 0
+	}
+	return math.Sqrt(GasConstant*RefTemp/Gamma) / (quarterPi * n.bore * n.bore)
 }
 
 // Ends are the two nodes of an edge.

@@ -46,6 +46,7 @@ type Run struct {
 	moved, turn    []float64 // by edge, what the last step carried, kg, and how it changed the flow, kg/s
 	pull           []float64 // by edge, how fast a pipe gathers flow, kg/s2
 	ran            []bool    // by edge: it was open in the last step
+	pipes          []int32   // by node with a temperature of its own: how many pipes stand open to it
 	blow           []float64 // by edge, seconds of audible flow since ClearBlow
 	open           []float64 // by edge
 	slot           []float64
@@ -94,7 +95,7 @@ func (n *Network) NewRun(c Conditions) *Run {
 	on := func() []float64 { return make([]float64, ne) }
 	r := &Run{net: n, cond: c, dt: c.Restart, dirty: true,
 		mass: at(), p: at(), slope: at(), temp: at(), root: at(), rush: at(),
-		flow: on(), moved: on(), turn: on(), pull: on(), ran: make([]bool, ne), blow: on(), open: on(), slot: slices.Clone(n.slotInit),
+		flow: on(), moved: on(), turn: on(), pull: on(), ran: make([]bool, ne), pipes: make([]int32, nn), blow: on(), open: on(), slot: slices.Clone(n.slotInit),
 		state: slices.Clone(n.initial), mem: make([]float64, n.floats),
 		active: make([]int32, 0, ne), a: make([]float64, n.lu.size+1), x: make([]float64, n.n+1), now: make([]carried, ne),
 		was: on(), over: on(), mNew: at(), pNew: at(), pAt: at(), tgt: make([]float64, len(n.targets)),
@@ -161,6 +162,7 @@ func (r *Run) CopyFrom(o *Run) {
 	copy(r.turn, o.turn)
 	copy(r.pull, o.pull)
 	copy(r.ran, o.ran)
+	copy(r.pipes, o.pipes)
 	copy(r.blow, o.blow)
 	copy(r.open, o.open)
 	copy(r.slot, o.slot)

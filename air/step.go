@@ -71,11 +71,16 @@ func (r *Run) step(limit float64) error {
 // refresh works out which edges are open. One that is shut carries nothing from now on.
 func (r *Run) refresh() {
 	r.active = r.active[:0]
+	clear(r.pipes)
 	for i := range r.net.edges {
 		o := r.opening(r.net.edges[i].alts, 1)
 		r.open[i] = o
 		if o != 0 {
 			r.active = append(r.active, int32(i))
+			if e := &r.net.ways[i]; e.kind == pipeEdge && r.cond.Air == PipeTemperatures {
+				r.pipes[e.from]++
+				r.pipes[e.to]++
+			}
 			continue
 		}
 		r.ran[i] = false
@@ -291,9 +296,9 @@ func (v *cell) wallHeat(rush float64) float64 {
 // secant is the flow through an opening and its conductance, flow over difference.
 func (r *Run) secant(e *way, open, p1, p2 float64) (m, g float64) {
 	hi, lo := p1, p2
-	up := e.from
+	up, rush := e.from, e.rushA
 	if p2 > p1 {
-		hi, lo, up = p2, p1, e.to
+		hi, lo, up, rush = p2, p1, e.to, e.rushB
 	}
 	open *= r.root[up]
 	gap := hi - lo
@@ -301,18 +306,43 @@ func (r *Run) secant(e *way, open, p1, p2 float64) (m, g float64) {
 		g = e.straight * open
 		return g * (p1 - p2), g
 	}
-	m = e.k * open * hi
-	if ratio := lo / hi; e.crit < 0 {
-		m *= nozzleFunction(ratio) / choked
-	} else if ratio > e.crit {
-		s := (ratio - e.crit) * e.part
-		m *= math.Sqrt(1 - float64(s*s))
+	full := e.k * open * hi
+	m = full * e.share(lo/hi)
+	if rush > 0 && r.pipes[up] == 1 {
+		m = e.blown(full, m, hi, lo, rush/r.root[up])
 	}
 	g = m / gap
 	if p2 > p1 {
 		m = -m
 	}
 	return m, g
+}
+
+// share is what passes at a pressure ratio, of what would if it were choked.
+func (e *way) share(ratio float64) float64 {
+	if e.crit < 0 {
+		return nozzleFunction(ratio) / choked
+	}
+	if ratio > e.crit {
+		s := (ratio - e.crit) * e.part
+		return math.Sqrt(1 - float64(s*s))
+	}
+	return 1
+}
+
+// blown is the flow out of an opening at the end of a pipe whose air comes at speed, where
+// m would flow from rest, and full if choked: the opening sees the stagnation values, p(1 + M²/5)^3.5 and
+// T(1 + M²/5), of the Mach number M = rush·m/p that its own flow gives. So what is choked
+// grows by (1 + M²/5)³; each turn takes what is left off by 1.2 M² at least, and M is held
+// to 1. The rest of the pipe is at static pressures, and so are openings in its side.
+func (e *way) blown(full, m, hi, lo, rush float64) float64 {
+	for range 4 {
+		mach := min(1, rush*m/hi)
+		s := 1 + float64(mach*mach/5)
+		cube := s * s * s
+		m = full * cube * e.share(lo/(hi*cube*math.Sqrt(s)))
+	}
+	return m
 }
 
 // pipe is the momentum of the air in a pipe, by the same differences, implicit in the

@@ -23,7 +23,7 @@ func TestBadInput(t *testing.T) {
 		{[]string{"-solver", "slow", file}, `-solver is "slow", expected reference, network or both`},
 		{[]string{"-cells", "3", file}, "-cells is 3, expected an even number"},
 		{[]string{"-pieces", "0", file}, "-pieces is 0, expected an even number"},
-		{[]string{"-case", "led,lid", file}, `no case "lid"; it has service-and-lap, restricted-feed, one-factor, led`},
+		{[]string{"-case", "led,lid", file}, `no case "lid"; it has service-and-lap, restricted-feed, one-factor, led, emergency-energy`},
 		{[]string{"testdata/none.json"}, "testdata/none.json"},
 		{[]string{"main.go"}, "main.go:1:1: invalid character"},
 	} {
