@@ -72,9 +72,8 @@ type Run struct {
 	back       *Run // where AdvanceUntil goes back to
 }
 
-// NewRun starts a run with every node at atmospheric pressure and every switch in its
-// first state.
-func (n *Network) NewRun(c Conditions) *Run {
+// filled is the conditions with the defaults in place.
+func (c Conditions) filled() Conditions {
 	if c.Tolerance == 0 {
 		c.Tolerance = 100
 	}
@@ -90,6 +89,13 @@ func (n *Network) NewRun(c Conditions) *Run {
 	if c.Restart == 0 {
 		c.Restart = 2e-3
 	}
+	return c
+}
+
+// NewRun starts a run with every node at atmospheric pressure and every switch in its
+// first state.
+func (n *Network) NewRun(c Conditions) *Run {
+	c = c.filled()
 	nn, ne := len(n.nodes), len(n.edges)
 	at := func() []float64 { return make([]float64, nn) }
 	on := func() []float64 { return make([]float64, ne) }

@@ -270,8 +270,8 @@ func footer(d *Document, c *consist.Consist, r *rule.Rules, p *prove.Proof) {
 	}
 	d.rests(classes...)
 	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.")
-	d.Rests = append(d.Rests, "from "+count(p.Runs, "run"))
-	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %s at 20 °C and sea level; pressures are gauge. The tool proves the record; only the test proves the locomotive.", count(p.Runs, "run")))
+	d.Rests = append(d.Rests, "from "+count(p.Runs, "run"), "air model "+p.AirModel)
+	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %s at 20 °C and sea level with air model %s; pressures are gauge. The tool proves the record; only the test proves the locomotive.", count(p.Runs, "run"), p.AirModel))
 }
 
 // Sheet is the brake test with what every gauge and piston should show at each step.

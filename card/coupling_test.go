@@ -1,6 +1,7 @@
 package card_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -62,6 +63,11 @@ func TestSheet(t *testing.T) {
 	metric, units := texts(card.Sheet(c, p, r, quantity.Metric()))
 	has(metric, "the brake pipe may fall by at most 35 kPa and rise by at most 18 kPa")
 	has(metric, "475–515 kPa")
+	sheet := card.Sheet(c, p, r, quantity.Metric())
+	sum := "air model " + trial.AirModel(trial.Conditions{})
+	if !slices.ContainsFunc(sheet.Footer, func(s string) bool { return strings.Contains(s, sum) }) || !slices.Contains(sheet.Rests, sum) {
+		t.Errorf("the foot does not say %q: %q, %q", sum, sheet.Footer, sheet.Rests)
+	}
 	// every step draws a run of numbers as one where all do the same, and never over a gap
 	if units["HX 201 to 220"] < 8 || units["HX 222"] < 8 || units["HX 201 to 222"] > 0 {
 		t.Errorf("wagons are drawn as %v", units)

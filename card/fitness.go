@@ -457,7 +457,7 @@ func priceOf(d *Document, a *prepare.Answer, p *prepare.Price, u quantity.Units)
 		if len(t.Rows) > 0 {
 			d.Table(t)
 		}
-		d.Footer = append(d.Footer, fmt.Sprintf("Brake price: %s, run twice through the %s to the step %s; thrust is that of the pistons, before levers.", p.Consist, p.Run, p.Step))
+		d.Footer = append(d.Footer, fmt.Sprintf("Brake price: %s, run twice through the %s to the step %s; thrust is that of the pistons, before levers; air model %s.", p.Consist, p.Run, p.Step, p.AirModel))
 	}
 }
 

@@ -19,7 +19,7 @@ func Differences(l *teach.Lesson) *Document {
 	lessonTables(d, l)
 	d.rests(l.Known, l.New)
 	if l.Runs > 0 {
-		d.Footer = append(d.Footer, fmt.Sprintf("Danger from %d runs of: %s.", l.Runs, strings.Join(l.Consists, "; ")))
+		d.Footer = append(d.Footer, fmt.Sprintf("Danger from %d runs of: %s; air model %s.", l.Runs, strings.Join(l.Consists, "; "), l.AirModel))
 	}
 	return d
 }

@@ -558,6 +558,14 @@ const (
 	dummyBore  = 2e-3    // what a dummy lets by: it keeps dirt out and is no seal (invented)
 )
 
+// Figures are those of every network that no record gives, for the sum of what a result
+// rests on: the discharge and critical ratio of ports, hoses, cocks, walls, and into how
+// many parts a pipe is cut. What an element takes where its record is silent is not among
+// them; [fleet.Kinds] says it.
+func Figures() []float64 {
+	return []float64{drilled, port(1).B, hoseLength, jointLoss, cockLoss, steel, drawn, dummyBore, float64(cells("brake-pipe")), float64(cells(""))}
+}
+
 // roughness of the wall of a pipe whose record does not give it: from 20 mm bore steel pipe,
 // below it drawn tube.
 func roughness(bore float64) float64 {

@@ -170,6 +170,7 @@ type Device struct {
 	Normal             string
 	Reads              string // air node a gauge or piston reads; element an exhaust listens to
 	Graduation, Error  *source.Figure
+	Lag                float64 // s in which a gauge shows 63 % of a sudden change; 0: at once
 	HowWorked          string
 	Cautions           []string
 	Fitted             string // yes, no, out of use, blanked

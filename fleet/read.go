@@ -865,6 +865,8 @@ func (r *reader) device(e reading.Entry) *Device {
 			d.Graduation = r.figure(v)
 		case "error":
 			d.Error = r.figure(v)
+		case "lag":
+			d.Lag = r.seconds(v, "a lag")
 		case "how worked":
 			d.HowWorked = r.text(v)
 		case "cautions":

@@ -83,6 +83,7 @@ var deviceKeys = sync.OnceValue(func() []KeySpec {
 		{Name: "reads", Form: FormText, Help: "what a gauge, a piston or an exhaust shows"},
 		{Name: "graduated", Form: FormFigure, Help: "the smallest step of its scale"},
 		{Name: "error", Form: FormFigure, Help: "how far its reading may lie from the truth"},
+		{Name: "lag", Form: FormFigure, Help: "how long a gauge takes to show 63 % of a sudden change; without it, none"},
 		{Name: "how worked", Form: FormText, Help: "how a person works it"},
 		{Name: "cautions", Form: FormTexts, Help: "what to mind before touching it"},
 		{Name: "fitted", Form: FormOneOf, Words: fittedWords(), Help: "whether it is there and works"},

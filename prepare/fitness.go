@@ -529,6 +529,7 @@ type Price struct {
 	OfTrain   Share       `json:"of_train"`
 	Lost      []LostGroup `json:"lost,omitempty"` // groups of cylinders that no longer apply
 	Seconds   float64     `json:"seconds"`        // of simulated time, both runs
+	AirModel  string      `json:"air_model"`      // of the runs
 	CannotSay string      `json:"cannot_say,omitempty"`
 }
 
@@ -570,7 +571,7 @@ type LostGroup struct {
 // "cannot say" where the record has no cylinders to run.
 func BrakePrice(c *consist.Consist, vehicle int, cuts []CutOut, p trial.Procedure, step string, cond trial.Conditions) (*Price, error) {
 	v := c.Vehicles[vehicle]
-	out := &Price{Unit: v.Name(), Consist: c.String(), CutOuts: cuts, Run: p.Name, Step: step}
+	out := &Price{Unit: v.Name(), Consist: c.String(), CutOuts: cuts, Run: p.Name, Step: step, AirModel: trial.AirModel(cond)}
 	last := slices.IndexFunc(p.Steps, func(s trial.Step) bool { return s.ID == step })
 	if last < 0 {
 		return nil, fmt.Errorf("%s has no step %q", p.Name, step)

@@ -72,6 +72,7 @@ type Proof struct {
 	Findings []Finding
 	Verdict  string
 	Runs     int
+	AirModel string // [trial.AirModel] of the runs
 }
 
 type judge struct {
@@ -107,7 +108,7 @@ type movement struct {
 }
 
 func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *movement, trace bool) (*Proof, error) {
-	j := &judge{c: c, r: r, proof: &Proof{Consist: c}}
+	j := &judge{c: c, r: r, proof: &Proof{Consist: c, AirModel: trial.AirModel(cond)}}
 	lead, n := c.Lead()
 	j.lead = lead
 	if n == 0 {

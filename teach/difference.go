@@ -81,13 +81,14 @@ type Lesson struct {
 	Consists   []string
 	Unrun      string // why nothing could be run; "" when it was
 	Runs       int
+	AirModel   string // of the runs
 }
 
 // Differences compares two classes and ranks what differs by danger times habit. The
 // danger is that of the worst wrong position of any device of the function, run with a
 // unit of the new class leading alone and with one behind a lead of the known class.
 func Differences(f *fleet.Fleet, r *rule.Rules, known, new *fleet.Class, cond trial.Conditions) (*Lesson, error) {
-	l := &Lesson{Known: known, New: new}
+	l := &Lesson{Known: known, New: new, AirModel: trial.AirModel(cond)}
 	at := map[string]int{}
 	for _, d := range fleet.Compare(known, new) {
 		k, ok := at[d.Function]

@@ -4,8 +4,11 @@
 //
 // Every run starts from an empty train unless it is given the end of another run.
 //
-// Incomplete: gauges have no lag yet, and electrical devices have no effect beyond the
-// positions that the air elements name.
+// A gauge whose record gives a lag shows its pressure late, as a lag of first order does;
+// any other shows it at once.
+//
+// Incomplete: electrical devices have no effect beyond the positions that the air elements
+// name.
 package trial
 
 import (
@@ -27,6 +30,26 @@ type Conditions struct {
 	Isothermal  bool    // all air at Temperature; else that in pipes warms and cools
 	Stores      bool    // with curves: of the reservoirs that distributors work from, too
 }
+
+// air is the conditions as the network has them.
+func (c Conditions) air() air.Conditions {
+	a := air.Usual()
+	if !c.Isothermal {
+		a.Air = air.PipeTemperatures
+	}
+	if c.Atmosphere > 0 {
+		a.Atmosphere = c.Atmosphere
+	}
+	if c.Temperature > 0 {
+		a.Temperature = c.Temperature
+	}
+	a.Tolerance = c.Tolerance
+	return a
+}
+
+// AirModel is the sum of the configuration of the air that a run under these conditions
+// rests on, eight hexadecimal digits, to be printed under what comes out of it.
+func AirModel(c Conditions) string { return air.Configuration(c.air(), consist.Figures()...) }
 
 // Reading is one thing seen or heard at one step.
 type Reading struct {
@@ -54,6 +77,8 @@ type Mark struct {
 	Took float64 // s until the step's condition was met
 	Run  *air.Run
 	At   *consist.Consist
+
+	shown []float64 // by gauge with a lag, gauge Pa
 }
 
 // Curve is the pressure of one air element over time, gauge pascals.
@@ -114,23 +139,13 @@ func (b *Bench) Sampling(every float64, stores bool) *Bench {
 // mark of another run. A run whose pressures are lost, or whose air does not add up, is an
 // error and has no readings.
 func (b *Bench) Run(c *consist.Consist, p Procedure, from *Mark) (*Result, error) {
-	ac := air.Usual()
-	if !b.cond.Isothermal {
-		ac.Air = air.PipeTemperatures
-	}
-	if b.cond.Atmosphere > 0 {
-		ac.Atmosphere = b.cond.Atmosphere
-	}
-	if b.cond.Temperature > 0 {
-		ac.Temperature = b.cond.Temperature
-	}
-	ac.Tolerance = b.cond.Tolerance
-	r := b.Plant.Net.NewRun(ac)
+	r := b.Plant.Net.NewRun(b.cond.air())
 	if from != nil {
 		r.CopyFrom(from.Run)
 	}
 	x := &runner{b: b, r: r, c: c, res: &Result{Consist: c, Plant: b.Plant, Procedure: p}}
 	b.Plant.Apply(r, c)
+	x.slow(from)
 	x.watch()
 	startSteps, startTime := r.Steps(), r.Time()
 	for _, s := range p.Steps {
@@ -167,6 +182,8 @@ type runner struct {
 	next   int       // which sample is next, counted in intervals from time 0
 	was    float64   // when the last step of the run ended
 	before []float64 // and the gauge pressures of the nodes then
+
+	gauges []gauge // those with a lag
 }
 
 // watch prepares curves: brake pipe and cylinders of every vehicle.
@@ -258,13 +275,13 @@ func (x *runner) step(s Step) error {
 	if s.Read {
 		x.read(s.ID)
 	}
-	x.res.Marks = append(x.res.Marks, Mark{Step: s.ID, Time: x.r.Time(), Took: took, Run: x.r.Clone(), At: x.c})
+	x.res.Marks = append(x.res.Marks, Mark{Step: s.ID, Time: x.r.Time(), Took: took, Run: x.r.Clone(), At: x.c, shown: x.shown()})
 	return nil
 }
 
 func (x *runner) wait(seconds float64) error {
 	end := x.r.Time() + seconds
-	_, err := x.r.AdvanceUntil(end, nil, x.sample)
+	_, err := x.r.AdvanceUntil(end, nil, x.stood)
 	return err
 }
 
@@ -298,7 +315,7 @@ func (x *runner) until(u Until, atMost float64) (bool, float64, error) {
 			return false, 0, err
 		}
 	}
-	ok, err = x.r.AdvanceUntil(x.r.Time()+atMost, met, x.sample)
+	ok, err = x.r.AdvanceUntil(x.r.Time()+atMost, met, x.stood)
 	return ok, x.r.Gauge(n), err
 }
 
@@ -408,7 +425,7 @@ func (x *runner) reduce(i int, d *fleet.Device, by float64) error {
 	if err := x.move(i, d.ID, "service"); err != nil {
 		return err
 	}
-	if _, err := x.r.AdvanceUntil(x.r.Time()+60, func() bool { return x.r.Gauge(n) <= full-by }, x.sample); err != nil {
+	if _, err := x.r.AdvanceUntil(x.r.Time()+60, func() bool { return x.shows(i, gauge, n) <= full-by }, x.stood); err != nil {
 		return err
 	}
 	return x.move(i, d.ID, "lap")
@@ -450,7 +467,7 @@ func (x *runner) read(step string) {
 				if !ok {
 					continue
 				}
-				rd.Value = max(0, x.r.Gauge(n))
+				rd.Value = max(0, x.shows(i, d, n))
 			case "piston":
 				cyl, ok := x.b.Plant.Cylinders[i][d.Reads]
 				if !ok {

@@ -194,7 +194,7 @@ func (q *asked) judged(c *consist.Consist, entries []prove.Entered) (*answer, er
 	cover := p.Cover(q.s.rules, js)
 	return &answer{
 		docs:   []*card.Document{card.Judged(p, js, cover, q.s.rules, q.units)},
-		values: Judgement{card.Caution, c.String(), js, cover.Complete(), cover, Records(c), q.s.rules.Title, p.Study},
+		values: Judgement{card.Caution, c.String(), js, cover.Complete(), cover, Records(c), q.s.rules.Title, p.Study, p.AirModel},
 	}, nil
 }
 

@@ -31,6 +31,7 @@ type Answer struct {
 	Records  []Record             `json:"records"`
 	Rules    string               `json:"rules"`
 	Runs     int                  `json:"runs"`
+	AirModel string               `json:"air_model"`
 }
 
 // Record is a class record that an answer rests on.
@@ -43,7 +44,7 @@ type Record struct {
 
 // Values are a proof as values; with a plan those of its set-up, without those of its test.
 func Values(c *consist.Consist, p *prove.Proof, plan *setup.Plan, r *rule.Rules) Answer {
-	a := Answer{Caution: card.Caution, Consist: c.String(), Verdict: p.Verdict, Findings: p.Findings, Plan: plan, Rules: r.Title, Runs: p.Runs}
+	a := Answer{Caution: card.Caution, Consist: c.String(), Verdict: p.Verdict, Findings: p.Findings, Plan: plan, Rules: r.Title, Runs: p.Runs, AirModel: p.AirModel}
 	if p.Test != nil && plan == nil {
 		a.Readings, a.Misses, a.Spread = p.Test.Readings, p.Test.Misses, p.Study
 	}
@@ -80,6 +81,7 @@ type Judgement struct {
 	Records  []Record       `json:"records"`
 	Rules    string         `json:"rules"`
 	Spread   *prove.Study   `json:"spread,omitempty"`
+	AirModel string         `json:"air_model"`
 }
 
 // Kept is a unit with what a logbook holds of it beside its record: open defects, and the

@@ -43,7 +43,8 @@ func (d *door) ifMoved() *cobra.Command {
 				Caution string          `json:"caution"`
 				Consist string          `json:"consist"`
 				Effects []*setup.Effect `json:"effects"`
-			}{card.Caution, c.String(), es})
+				Air     string          `json:"air_model"`
+			}{card.Caution, c.String(), es, base.Proof().AirModel})
 		} else {
 			err = d.print(card.Effects(c, base.Proof(), es, r, d.u()))
 		}

@@ -46,7 +46,7 @@ func (d *door) judge() *cobra.Command {
 		}
 		cover := p.Cover(r, js)
 		if d.json {
-			if err := d.printJSON(web.Judgement{Caution: card.Caution, Consist: c.String(), Readings: js, Complete: cover.Complete(), Asked: cover, Records: web.Records(c), Rules: r.Title, Spread: p.Study}); err != nil {
+			if err := d.printJSON(web.Judgement{Caution: card.Caution, Consist: c.String(), Readings: js, Complete: cover.Complete(), Asked: cover, Records: web.Records(c), Rules: r.Title, Spread: p.Study, AirModel: p.AirModel}); err != nil {
 				return err
 			}
 		} else if err := d.print(card.Judged(p, js, cover, r, d.u())); err != nil {

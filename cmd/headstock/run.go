@@ -73,7 +73,7 @@ func (d *door) runCommand() *cobra.Command {
 			for _, x := range res.Curves {
 				cs = append(cs, curve{c.Vehicles[x.Vehicle].Name(), x.Element, x.Values})
 			}
-			return d.printJSON(map[string]any{"caution": card.Caution, "consist": c.String(), "procedure": p, "times_s": res.Times, "curves": cs, "readings": res.Readings, "misses": res.Misses, "steps": res.Steps, "mass_audit": res.Audit})
+			return d.printJSON(map[string]any{"caution": card.Caution, "consist": c.String(), "procedure": p, "times_s": res.Times, "curves": cs, "readings": res.Readings, "misses": res.Misses, "steps": res.Steps, "mass_audit": res.Audit, "air_model": trial.AirModel(trial.Conditions{})})
 		}
 		w := d.out
 		if out != "" {
