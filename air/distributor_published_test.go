@@ -23,7 +23,10 @@ type rig struct {
 
 // directRig has the volumes of air.md 9.11: auxiliary 2500 in3 [P7], cylinder 10 in bore
 // with the given travel (in) [P7] and 200 in3 of clearance and pipe.
-func directRig(t *testing.T, travel float64) rig {
+func directRig(t *testing.T, travel float64) rig { return directRigWith(t, travel, nil) }
+
+// directRigWith is that vehicle, changed before it is compiled.
+func directRigWith(t *testing.T, travel float64, change func(*Builder)) rig {
 	t.Helper()
 	b := NewBuilder()
 	var g rig
@@ -35,6 +38,9 @@ func directRig(t *testing.T, travel float64) rig {
 	g.cyl = b.Cylinder("cylinder", VariableVolume{V0: 200 * in3, V1: (200 + 78.54*travel) * in3, Start: 15e3, Contact: 45e3})
 	g.sw = b.DirectDistributor(DirectSpec{Name: "distributor", Pipe: g.pipe, Auxiliary: g.ar, Cylinder: g.cyl, EmergencyReservoir: -1, Vent: -1,
 		Charge: Hole(3e-3, 0.8), Fill: Hole(3.2e-3, 0.8), Discharge: Hole(2.2e-3, 0.8), Applies: 8e3, Laps: 1e3, Wide: 5e3, ReleaseDiff: 1.5 * psi})
+	if change != nil {
+		change(b)
+	}
 	net, err := b.Compile()
 	if err != nil {
 		t.Fatal(err)

@@ -28,7 +28,9 @@ type engine struct {
 	cyl, mr                          Node
 }
 
-func newEngine(t *testing.T, distributing bool) engine {
+func newEngine(t *testing.T, distributing bool) engine { return newEngineWith(t, distributing, nil) }
+
+func newEngineWith(t *testing.T, distributing bool, change func(*Builder)) engine {
 	t.Helper()
 	b := NewBuilder()
 	var e engine
@@ -61,6 +63,9 @@ func newEngine(t *testing.T, distributing bool) engine {
 		// small cylinders, so that the chamber of this fixture fills them
 		e.cyl = b.Cylinder("cylinder", VariableVolume{V0: 0.1e-3, V1: 0.4e-3, Start: 15e3, Contact: 45e3})
 		b.DoubleCheck("double check", chest, ind, e.cyl, Hole(6e-3, 0.8), 5e3)
+		if change != nil {
+			change(b)
+		}
 		net, err := b.Compile()
 		if err != nil {
 			t.Fatal(err)

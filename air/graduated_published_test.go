@@ -18,6 +18,15 @@ func graduatedRig(t *testing.T) (rig, Node) {
 
 // graduatedWith is that vehicle with a fill and a release choke (m).
 func graduatedWith(t *testing.T, fill, discharge float64) (rig, Node) {
+	return graduatedAs(t, fill, discharge, nil)
+}
+
+// graduatedRigWith is the vehicle in goods position, changed before it is compiled.
+func graduatedRigWith(t *testing.T, change func(*Builder)) (rig, Node) {
+	return graduatedAs(t, 1.5e-3, 1.45e-3, change)
+}
+
+func graduatedAs(t *testing.T, fill, discharge float64, change func(*Builder)) (rig, Node) {
 	t.Helper()
 	b := NewBuilder()
 	var g rig
@@ -31,6 +40,9 @@ func graduatedWith(t *testing.T, fill, discharge float64) (rig, Node) {
 	g.sw = b.GraduatedDistributor(GraduatedSpec{Name: "distributor", Pipe: g.pipe, Auxiliary: g.ar, Control: cr, Cylinder: g.cyl,
 		Charge: Hole(2.5e-3, 0.8), ControlCharge: Hole(0.8e-3, 0.8), Fill: Hole(fill, 0.8), InShot: Hole(5e-3, 0.8), Discharge: Hole(discharge, 0.8),
 		Gain: 2.714, Highest: 380e3, Offset: 5e3, Applies: 7e3, Reopens: 3e3, InShotTo: 60e3})
+	if change != nil {
+		change(b)
+	}
 	net, err := b.Compile()
 	if err != nil {
 		t.Fatal(err)

@@ -235,7 +235,9 @@ const (
 )
 
 // DirectSpec describes a direct-release distributor: brake pipe against an auxiliary
-// reservoir. Zero orifices are absent. It applies when the pipe has fallen Applies below the
+// reservoir. Zero orifices are absent. With Retarded, the cylinder is let off through it
+// instead of Discharge for as long as the pipe stands Retards above the reservoir, as it does near
+// the head of a train that is released. It applies when the pipe has fallen Applies below the
 // reservoir. From then on its graduating valve lets air to the cylinder, shut at a difference
 // of Laps and wide open at Wide, so that the reservoir follows the pipe down; a rise of
 // ReleaseDiff over the reservoir releases.
@@ -249,6 +251,8 @@ type DirectSpec struct {
 	BulbO                              Orifice
 	Vent                               Switch  // -1 none
 	Applies, Laps, Wide, ReleaseDiff   float64 // Pa
+	Retarded                           Orifice
+	Retards                            float64 // Pa
 }
 
 // direct is the state machine of the distributor.
@@ -309,6 +313,25 @@ func (q *quick) next(r *Run, p []float64, state uint8, _ []float64, _ float64) u
 	return state
 }
 
+// retarding is the slide of a retarded release: 1 while the pipe pushes it against its
+// spring. It comes back a tenth of the spring lower (common practice: some friction).
+type retarding struct {
+	noMemory
+	pipe, reservoir Node
+	at              float64
+}
+
+func (s *retarding) next(_ *Run, p []float64, state uint8, _ []float64, _ float64) uint8 {
+	x := p[s.pipe] - p[s.reservoir]
+	if state == 0 && x > s.at {
+		return 1
+	}
+	if state == 1 && x < 0.9*s.at {
+		return 0
+	}
+	return state
+}
+
 // DirectDistributor adds a direct-release distributor.
 func (b *Builder) DirectDistributor(s DirectSpec) Switch {
 	sw := b.addSwitch(s.Name, &direct{s: s}, Release)
@@ -321,7 +344,14 @@ func (b *Builder) DirectDistributor(s DirectSpec) Switch {
 	}
 	on(b.Passage(s.Name+" charge", s.Pipe, s.Auxiliary, s.Charge), Release)
 	on(b.edge(edge{name: s.Name + " fill", kind: graduatingEdge, from: s.Auxiliary, to: s.Cylinder, o: s.Fill, control: s.Pipe, dead: s.Laps, bnd: s.Wide - s.Laps}), Service)
-	on(b.Passage(s.Name+" exhaust", s.Cylinder, s.Exhaust, s.Discharge), Release)
+	exhaust := b.Passage(s.Name+" exhaust", s.Cylinder, s.Exhaust, s.Discharge)
+	if s.Retarded.C > 0 {
+		slow := b.addSwitch(s.Name+" retarding", &retarding{pipe: s.Pipe, reservoir: s.Auxiliary, at: s.Retards}, 0)
+		b.Guard(exhaust, -1, Cond{sw, 1 << Release}, Cond{slow, 1 << 0})
+		b.Guard(b.Passage(s.Name+" retarded exhaust", s.Cylinder, s.Exhaust, s.Retarded), -1, Cond{sw, 1 << Release}, Cond{slow, 1 << 1})
+	} else {
+		on(exhaust, Release)
+	}
 	quickFill := s.EmergencyFill
 	if quickFill.C == 0 {
 		quickFill = Orifice{s.Fill.C * 2.5, s.Fill.B}

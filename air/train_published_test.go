@@ -20,14 +20,18 @@ type line struct {
 	ar, cyl  []Node
 	supply   Node
 	vents    []Switch
+	blows    []Edge // of the vents
+	in, out  Edge   // feed and exhaust of the lead's valve
 	vehicles int
 }
 
 type lineSpec struct {
 	vehicles int
-	vent     bool // each vehicle vents its own pipe on a quick fall
-	bulb     bool // each vehicle takes a bulb of pipe air at the first move
-	pump     bool // the lead is fed from 800 l and a compressor of 2.4 m3/min, else from a source
+	vent     bool           // each vehicle vents its own pipe on a quick fall
+	bulb     bool           // each vehicle takes a bulb of pipe air at the first move
+	retard   bool           // the release is retarded while the pipe stands 3 psi above the reservoir
+	change   func(*Builder) // what a test takes away
+	pump     bool           // the lead is fed from 800 l and a compressor of 2.4 m3/min, else from a source
 }
 
 func newLine(t *testing.T, s lineSpec) line {
@@ -44,6 +48,7 @@ func newLine(t *testing.T, s lineSpec) line {
 	head := b.Volume("head", 0.0129)
 	relay := Orifice{18e-8, 0.4}
 	in, out := b.Regulator(RegulatorSpec{Name: "lead", Supply: l.supply, Output: head, Slot: l.led, Control: -1, SupplyO: relay, ExhO: relay, Band: 6e3})
+	l.in, l.out = in, out
 	b.Guard(in, l.cut)
 	b.Guard(out, l.cut)
 	b.Guard(b.Passage("head vent", head, Atmosphere, Hole(0.025, 0.8)), l.vent)
@@ -67,14 +72,21 @@ func newLine(t *testing.T, s lineSpec) line {
 			Charge: Hole(1.8e-3, 0.8), EmergencyCharge: Hole(1.5e-3, 0.8), Fill: Hole(3.2e-3, 0.8), Discharge: Hole(2.2e-3, 0.8),
 			Applies: 8e3, Laps: 1e3, Wide: 5e3, ReleaseDiff: 10e3}
 		if s.vent {
-			d.Vent, _ = b.VentValve("vent", branch, Hole(0.014, 0.8), 90e3, 30e3, 30e3)
-			l.vents = append(l.vents, d.Vent)
+			var way Edge
+			d.Vent, way = b.VentValve("vent", branch, Hole(0.014, 0.8), 90e3, 30e3, 30e3)
+			l.vents, l.blows = append(l.vents, d.Vent), append(l.blows, way)
 		}
 		if s.bulb {
 			d.Bulb, d.BulbO = 0.6e-3, Hole(3e-3, 0.8)
 		}
+		if s.retard {
+			d.Retarded, d.Retards = Hole(1.2e-3, 0.8), 3*psi
+		}
 		b.DirectDistributor(d)
 		l.pipe, l.ar, l.cyl = append(l.pipe, p), append(l.ar, ar), append(l.cyl, cyl)
+	}
+	if s.change != nil {
+		s.change(b)
 	}
 	net, err := b.Compile()
 	if err != nil {

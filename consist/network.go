@@ -304,7 +304,8 @@ func (w *builder) element(i int, v *Vehicle, e *fleet.Element) (err error) {
 	case "direct-distributor":
 		spec := air.DirectSpec{Name: name, Pipe: get("pipe", 0), Auxiliary: get("auxiliary", 0), Cylinder: get("cylinder", 0), Exhaust: get("exhaust", air.Atmosphere), EmergencyReservoir: get("emergency reservoir", -1),
 			Charge: hole(a.fig("charge bore", 0)), Fill: hole(a.fig("fill bore", 0)), Discharge: hole(a.fig("release bore", 0)), EmergencyCharge: hole(a.fig("emergency charge bore", 0)), EmergencyFill: hole(a.fig("emergency fill bore", 0)),
-			Bulb: a.fig("bulb", 0), BulbO: hole(a.fig("bulb bore", 3e-3)), Vent: -1, Applies: a.fig("applies at", 8e3), Laps: a.fig("laps at", 1e3), Wide: 5e3, ReleaseDiff: a.fig("releases at", 10e3)}
+			Bulb: a.fig("bulb", 0), BulbO: hole(a.fig("bulb bore", 3e-3)), Vent: -1, Applies: a.fig("applies at", 8e3), Laps: a.fig("laps at", 1e3), Wide: 5e3, ReleaseDiff: a.fig("releases at", 10e3),
+			Retarded: hole(a.fig("retarded release bore", 0)), Retards: a.fig("retards at", 20.7e3)} // 3 psi, TM 55-203
 		if id := a.text("emergency"); id != "" && !w.c.failed(i, e.ID, unworked) {
 			sw, ok := w.p.switches[i][id]
 			if !ok {
@@ -315,6 +316,9 @@ func (w *builder) element(i int, v *Vehicle, e *fleet.Element) (err error) {
 		first := w.b.EdgeCount()
 		w.p.switches[i][e.ID] = w.b.DirectDistributor(spec)
 		own(air.Edge(first + 2)) // charge, fill, then the exhaust
+		if spec.Retarded.C > 0 {
+			own(air.Edge(first + 3))
+		}
 	case "graduated-distributor":
 		first := w.b.EdgeCount()
 		w.p.switches[i][e.ID] = w.b.GraduatedDistributor(air.GraduatedSpec{Name: name, Pipe: get("pipe", 0), Auxiliary: get("auxiliary", 0), Control: get("control reservoir", 0), Cylinder: get("cylinder", 0), Exhaust: get("exhaust", air.Atmosphere),

@@ -97,7 +97,8 @@ var kinds = sync.OnceValue(func() []KindSpec {
 			node("pipe", true, "brake pipe or its branch"), node("auxiliary", true, ""), node("cylinder", true, "cylinder or control volume"), node("exhaust", false, "(atmosphere)"), node("emergency reservoir", false, ""),
 			fig("charge bore", l, true, ""), fig("fill bore", l, true, ""), fig("release bore", l, true, ""), fig("bulb", v, false, "quick-service bulb"), fig("bulb bore", l, false, ""),
 			fig("applies at", p, false, "(8 kPa)"), fig("laps at", p, false, "(1 kPa)"), fig("releases at", p, false, "(10 kPa)"), fig("emergency charge bore", l, false, ""),
-			{Name: "emergency", Kind: ArgElement, Help: "vent valve that also gives emergency"}, fig("emergency fill bore", l, false, "")}},
+			{Name: "emergency", Kind: ArgElement, Help: "vent valve that also gives emergency"}, fig("emergency fill bore", l, false, ""),
+			fig("retarded release bore", l, false, "lets off instead while the pipe stands high above the auxiliary; none: never"), fig("retards at", p, false, "pipe above auxiliary (20.7 kPa)")}},
 		{Name: "graduated-distributor", Help: "graduated release: brake pipe against a control reservoir sets the cylinder", States: []string{"release", "applied"}, Args: []ArgSpec{
 			node("pipe", true, ""), node("auxiliary", true, ""), node("control reservoir", true, ""), node("cylinder", true, ""), node("exhaust", false, ""),
 			fig("gain", n, false, "(2.714)"), fig("highest", p, false, "(380 kPa)"), fig("charge bore", l, true, ""), fig("control charge bore", l, true, ""), fig("fill bore", l, true, ""), fig("in-shot bore", l, false, "(5 mm)"), fig("in-shot to", p, false, "(60 kPa)"),
