@@ -68,7 +68,7 @@ func (g rig) charge(t *testing.T, gauge float64) *Run {
 func TestEqualisation_9_11(t *testing.T) {
 	b := outside.Open(t)
 	const pound = "the sources give whole pounds and no clearance; air.md 9.11 accepts one"
-	const chord = "The rule is a straight line through nothing; by Boyle's law the first pounds fill the clearance and the stroke (PRF-020 of the same book says so), so the rule is met only where the reservoir has equalised, a little beyond 20 psi."
+	const chord = "The rule is a straight line through nothing; by Boyle's law the first pounds fill the clearance and the stroke (PRF-020 of the same book says so), so the rule is met only where the reservoir has equalised, a little beyond 20 psi. Quick-service valves of that year let some of the pipe's air into the cylinder at the first move (from memory), which fills part of the stroke and brings the line nearer to nothing; ours lets it into a bulb, and the rig has none."
 	const spring = "The stroke of the model is travelled between 15 and 45 kPa (from memory), so a cylinder on its way shows what its spring holds, up to 6.5 psi; a softer spring would show less."
 	g := directRig(t, 8)
 	reduced := func(from, to float64) float64 {

@@ -48,7 +48,7 @@ func (g *gauge) now(r *air.Run) float64 {
 	}
 	y := t / g.device.Lag
 	late := (p - g.before) / y
-	left := 1 / (1 + float64(y*(1+float64(y/2*(1+float64(y/3*(1+y/4)))))))
+	left := 1 / (1 + float64(y*(1+float64(y/2*(1+float64(y/3*(1+float64(y/4))))))))
 	return p - late + float64((g.shown-g.before+late)*left)
 }
 
