@@ -231,12 +231,13 @@ func ifMoved(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &answer{docs: []*card.Document{card.Effects(c, x.base, x.all, q.s.rules, q.units)}, values: ifValues{c.String(), x.all}}, nil
+	return &answer{docs: []*card.Document{card.Effects(c, x.base, x.all, q.s.rules, q.units)}, values: ifValues{c.String(), x.all, x.base.AirModel}}, nil
 }
 
 type ifValues struct {
 	Consist string          `json:"consist"`
 	Effects []*setup.Effect `json:"effects"`
+	Air     string          `json:"air_model"`
 }
 
 func why(q *asked) (*answer, error) {
