@@ -535,7 +535,7 @@ func RunIn(c *consist.Consist, a *haul.RunInAnswer, r *rule.Rules, u quantity.Un
 		s.Rows = append(s.Rows, []Cell{Text(x.What), Text(tens(x.Push, u)), Text(tens(x.Pull, u))})
 	}
 	d.Table(s)
-	moving(d, c, r, a.Seconds, append(append([]string{}, a.Assumes...), fmt.Sprintf("the reckoning loses %.2g per cent of the energy", 100*a.Drift)))
+	moving(d, c, r, a.Seconds, a.AirModel, append(append([]string{}, a.Assumes...), fmt.Sprintf("the reckoning loses %.2g per cent of the energy", 100*a.Drift)))
 	d.Footer = append(d.Footer, weakLaws)
 	return d
 }

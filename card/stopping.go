@@ -41,7 +41,7 @@ func tonnes(kg float64) string { return fmt.Sprintf("%.0f t", kg/1000) }
 func kmh(v float64) string { return fmt.Sprintf("%.3g km/h", v*3.6) }
 
 // moving says in the foot what an answer on a moving or standing train rests on.
-func moving(d *Document, c *consist.Consist, r *rule.Rules, seconds float64, assumes []string) {
+func moving(d *Document, c *consist.Consist, r *rule.Rules, seconds float64, model string, assumes []string) {
 	for _, a := range assumes {
 		d.Footer = append(d.Footer, "Assumed: "+a+".")
 	}
@@ -50,8 +50,13 @@ func moving(d *Document, c *consist.Consist, r *rule.Rules, seconds float64, ass
 		classes = append(classes, v.Class)
 	}
 	d.rests(classes...)
+	by := ""
+	if model != "" {
+		by = " with air model " + model
+		d.Rests = append(d.Rests, "air model "+model)
+	}
 	d.Footer = append(d.Footer, "Rules: "+r.Title+". Local rules come first.",
-		fmt.Sprintf("Computed from %.0f min of air run through this consist at 20 °C and sea level; pressures are gauge. Distances are rounded up and what holds is rounded down.", math.Ceil(seconds/60)))
+		fmt.Sprintf("Computed from %.0f min of air run through this consist at 20 °C and sea level%s; pressures are gauge. Distances are rounded up and what holds is rounded down.", math.Ceil(seconds/60), by))
 }
 
 // weakLaws is what must be known of figures whose laws nobody could read.
@@ -157,7 +162,7 @@ func Stop(c *consist.Consist, a *haul.StopAnswer, r *rule.Rules, u quantity.Unit
 		vt.Rows = append(vt.Rows, row)
 	}
 	d.Table(vt)
-	moving(d, c, r, a.Seconds, a.Assumes)
+	moving(d, c, r, a.Seconds, a.AirModel, a.Assumes)
 	return d
 }
 
@@ -252,7 +257,7 @@ func Hold(c *consist.Consist, a *haul.HoldAnswer, r *rule.Rules, u quantity.Unit
 		w.Rows = append(w.Rows, []Cell{Text(s.What), x})
 	}
 	d.Table(w)
-	moving(d, c, r, a.Seconds, a.Assumes)
+	moving(d, c, r, a.Seconds, a.AirModel, a.Assumes)
 	if a.Seconds == 0 {
 		for i, f := range d.Footer {
 			if len(f) > 13 && f[:13] == "Computed from" {
@@ -368,7 +373,7 @@ func Descend(c *consist.Consist, a *haul.DescendAnswer, r *rule.Rules, u quantit
 		w.Rows = append(w.Rows, []Cell{Text(s.What), x, Text(s.By)})
 	}
 	d.Table(w)
-	moving(d, c, r, a.Seconds, a.Assumes)
+	moving(d, c, r, a.Seconds, a.AirModel, a.Assumes)
 	return d
 }
 

@@ -18,6 +18,7 @@ type Brakes struct {
 	Train     *Train
 	Rules     *rule.Rules
 	Seconds   float64  // of air that has been run
+	AirModel  string   // [trial.AirModel] of it
 	Uncharged []string // what did not charge, in words; such a train must not run
 	bench     *trial.Bench
 	charged   *trial.Mark
@@ -82,7 +83,7 @@ func (b *Brakes) charge(cond trial.Conditions) error {
 		g := &b.groups[i]
 		g.Cylinder = b.bench.Plant.Cylinders[g.Vehicle][g.cylinder()]
 	}
-	b.Seconds = res.Seconds
+	b.Seconds, b.AirModel = res.Seconds, trial.AirModel(cond)
 	b.charged, _ = res.At("charge")
 	return nil
 }

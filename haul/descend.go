@@ -182,6 +182,7 @@ type DescendAnswer struct {
 	Assumes   []string      `json:"assumptions"`
 	Uncharged []string      `json:"uncharged,omitempty"` // it did not charge: it must not run
 	Seconds   float64       `json:"seconds"`
+	AirModel  string        `json:"air_model,omitempty"` // of the air that was run
 }
 
 // DescendIf is the greatest safe speed with one thing otherwise; 0: none.
@@ -358,7 +359,7 @@ func Descend(c *consist.Consist, r *rule.Rules, q DescendAsk, cond trial.Conditi
 		a.load(b, d)
 	}
 	a.others(b, d, q)
-	a.Seconds, a.Uncharged = b.Seconds, b.Uncharged
+	a.Seconds, a.AirModel, a.Uncharged = b.Seconds, b.AirModel, b.Uncharged
 	a.Safe = a.Safe && len(a.Uncharged) == 0
 	a.Assumes = []string{
 		"cylinders stand at what each reduction gives in a run of this consist, and release and charge as it shows; a brake that is cut out does not share the heat",

@@ -104,6 +104,7 @@ type HoldAnswer struct {
 	Without  []HoldsIf `json:"sensitivities"`
 	Assumes  []string  `json:"assumptions"`
 	Seconds  float64   `json:"seconds"`
+	AirModel string    `json:"air_model,omitempty"` // of the air that was run
 }
 
 // HoldsIf is how many hand brakes are needed with one thing otherwise; more than there are
@@ -205,7 +206,7 @@ func Hold(c *consist.Consist, r *rule.Rules, q HoldAsk, cond trial.Conditions) (
 			return nil, err
 		}
 	}
-	a.Seconds = b.Seconds
+	a.Seconds, a.AirModel = b.Seconds, b.AirModel
 	return a, nil
 }
 

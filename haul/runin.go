@@ -42,6 +42,7 @@ type RunInAnswer struct {
 	Speeds    []float64  `json:"speeds"`
 	Assumes   []string   `json:"assumptions"`
 	Seconds   float64    `json:"seconds"`
+	AirModel  string     `json:"air_model,omitempty"` // of the air that was run
 }
 
 // RunJoint is the strain of one joint.
@@ -226,7 +227,7 @@ func RunIn(c *consist.Consist, r *rule.Rules, q RunInAsk, cond trial.Conditions)
 		}
 		a.Others = append(a.Others, x)
 	}
-	a.Seconds = b.Seconds
+	a.Seconds, a.AirModel = b.Seconds, b.AirModel
 	a.Assumes = []string{
 		"cylinders fill as the run of this consist shows, every vehicle its own",
 		"each vehicle is one mass on its couplings: free play, draft gear with friction, solid stop of 50 MN/m (from memory)",

@@ -50,6 +50,7 @@ type StopAnswer struct {
 	Assumes   []string      `json:"assumptions"`
 	Uncharged []string      `json:"uncharged,omitempty"` // it did not charge: it must not run
 	Seconds   float64       `json:"seconds"`             // of air that was run
+	AirModel  string        `json:"air_model,omitempty"` // of the air that was run
 }
 
 // StopVehicle is what one vehicle does in a stop.
@@ -166,7 +167,7 @@ func (b *Brakes) stop(q StopAsk, groups []Group) (*StopAnswer, error) {
 		}
 		a.Sample = &s
 	}
-	a.Seconds, a.Uncharged = b.Seconds, b.Uncharged
+	a.Seconds, a.AirModel, a.Uncharged = b.Seconds, b.AirModel, b.Uncharged
 	a.Assumes = []string{
 		"cylinders fill as the run of this consist shows, every vehicle its own; block friction by the laws of rigging, dry and not hot",
 		"running resistance by the low form of each record; curves are not counted on",
