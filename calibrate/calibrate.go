@@ -1,0 +1,406 @@
+// Package calibrate fits chokes, leaks and piston travel of one unit to pressures that were
+// measured while a consist was taken through a known procedure, and says what those
+// pressures tell of each and what they cannot tell apart.
+//
+// Every value of the model is a reading of trial.Run on the consist with other figures laid
+// over its record; nothing else here knows how air moves.
+//
+// # Method
+//
+// Each figure moves within bounds: the spread that the record writes, else usual ones
+// (Bounds), else those asked for. It is scaled so that its bounds are −1 and 1; a bore by
+// its area, because what flows goes with that. The squares of what is measured less what is
+// computed are made least by damped Gauss-Newton steps that are cut off at the bounds.
+// gonum's optimize has no least squares and no bounds, and a general minimiser would run
+// the consist many times more often for the same answer.
+//
+// # Steps of the differences
+//
+// A run has switches (a distributor laps, a governor cuts in) and chooses its own time
+// steps, so that two runs whose figures hardly differ may differ by tens of pascals at some
+// moments. A small step would divide that scatter by nearly nothing. So a derivative is
+// taken over a quarter of the bounds on either side, and over the whole of them where that
+// moves the pressures by less than four times what the runs scatter (Fit.Scatter, measured
+// by a run with all figures moved by a ten-thousandth of their bounds).
+//
+// # What is told and what is not
+//
+// The standard error of a pressure is that stated or that of what the fit leaves, whichever
+// is more. What is left is seldom white: neighbours err alike, because the model errs. So
+// the error of a figure is widened by what the means of blocks of neighbours scatter beyond
+// what white noise would. The derivatives divided by that error are taken apart into
+// singular directions. One along which the whole bounds lie within the interval is not told;
+// of the figures in it that with the greatest weight is held as the record says, and so on
+// until every direction that is left is told.
+//
+// The interval of a figure that is fitted then holds three parts, joined as root of the sum
+// of the squares: 1.96 (or Student's) standard errors; how far the figure would move were
+// any figure that is held elsewhere within its bounds, for which all other written spreads
+// of the consist count as held too; and how far it would move by the leaps of the runs. A
+// distributor that laps again and again stops where chance has it, and a pressure goes by
+// leaps with the bore that feeds it; so runs half way between those of a derivative are held
+// against a parabola through these, and what they are off by is fitted like a measurement. A figure is told if its interval is at most half
+// as wide as its bounds and it does not stand at one of them. Only told figures go into the
+// overlay.
+//
+// Incomplete: what a gauge shows is taken for the pressure; a zero error or a clock that is
+// off is not sought, and ends in the figures. Samples in time are of those places that a
+// trial draws curves of; of any other, only at the end of a step.
+package calibrate
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"headstock/consist"
+	"headstock/internal/reading"
+	"headstock/trial"
+)
+
+// Sample is one measured pressure.
+type Sample struct {
+	Pos      reading.Pos
+	Step     string  // the step at whose beginning the time is 0; "": the procedure's
+	Time     float64 // s; NaN: at the end of the step
+	Vehicle  int
+	Element  string
+	Pressure float64 // Pa gauge
+}
+
+// Inquiry is what is to be fitted to what.
+type Inquiry struct {
+	Consist    *consist.Consist
+	Unit       int // index of the unit whose figures are fitted
+	Procedure  trial.Procedure
+	Conditions trial.Conditions
+	Samples    []Sample
+	Parameters []Parameter
+	Known      []Parameter // figures of the unit that are as written, whatever their spread
+	Error      float64     // standard error of a measured pressure, Pa; 0: what the fit leaves
+}
+
+// Fit is what came of it. Pressures in Pa, figures in SI.
+type Fit struct {
+	Unit      string   `json:"unit"`
+	Consist   string   `json:"consist"`
+	Procedure string   `json:"procedure"`
+	Samples   int      `json:"samples"`
+	Stated    float64  `json:"stated_error,omitempty"` // of a pressure, standard
+	Before    float64  `json:"before"`                 // root mean square of what the record leaves
+	After     float64  `json:"after"`                  // … what the fit leaves
+	Overlaid  float64  `json:"overlaid"`               // … what the told figures alone leave, over the record
+	Scatter   float64  `json:"scatter"`                // … between two runs that should be the same
+	Widened   float64  `json:"widened"`                // by which factor errors are wider than those of white noise
+	Met       bool     `json:"met"`                    // what the fit leaves is no more than twice the stated error
+	Runs      int      `json:"runs"`
+	Figures   []Figure `json:"figures"`
+	Tangles   []Tangle `json:"tangles,omitempty"`
+	Places    []Place  `json:"places"`
+}
+
+// The standings of a figure after a fit.
+const (
+	Told       = "told"
+	AtBound    = "at its bound"
+	NotApart   = "not told apart"
+	HardlyTold = "hardly told"
+	Leaping    = "moves by leaps"
+	Unseen     = "not seen"
+)
+
+// Figure is one figure of the unit after the fit.
+type Figure struct {
+	Parameter
+	Value    float64 `json:"value"`    // fitted, or that of the record where it is held
+	From     float64 `json:"from"`     // interval of 95 %, no wider than the bounds
+	To       float64 `json:"to"`       //
+	Noise    float64 `json:"noise"`    // half of the interval by the noise alone, as a share of half the bounds
+	Leap     float64 `json:"leap"`     // how far off it may be because the runs answer in leaps, as such a share
+	Standing string  `json:"standing"` // Told …
+	Held     bool    `json:"held,omitempty"`
+	Hangs    []Hang  `json:"hangs,omitempty"` // on figures that were not fitted, the most first
+}
+
+// Hang says how far a fitted figure would move, as a share of half its bounds, were a
+// figure with a written spread that was not fitted at its upper bound.
+type Hang struct {
+	Vehicles []int   `json:"vehicles"`
+	Element  string  `json:"element"`
+	Argument string  `json:"argument"`
+	By       float64 `json:"by"`
+}
+
+// Tangle is a figure that had to be held because these samples cannot tell it apart from
+// others.
+type Tangle struct {
+	Held int     `json:"held"` // index into the figures
+	With []Moved `json:"with"` // what would move with it, the most first
+}
+
+// Moved says how far a fitted figure would move, as a share of half its bounds, were the
+// held one at its upper bound.
+type Moved struct {
+	Figure int     `json:"figure"`
+	By     float64 `json:"by"`
+}
+
+// Place is what is left at one place.
+type Place struct {
+	Vehicle int     `json:"vehicle"`
+	Element string  `json:"element"`
+	Samples int     `json:"samples"`
+	Before  float64 `json:"before"`
+	After   float64 `json:"after"`
+	Worst   float64 `json:"worst"` // after the fit
+}
+
+const (
+	usualError = 1e3  // Pa: standard error assumed until a fit has left one (invented)
+	leastError = 50.0 // Pa: no gauge is read closer (invented)
+	moves      = 0.25 // a held figure moves a fitted one by so much of half its bounds: told with it (invented)
+	narrow     = 0.5  // of half the bounds: an interval that wide is told (invented)
+	passes     = 4    // most rounds of choosing what is held and fitting the rest
+)
+
+// Run fits.
+func (q Inquiry) Run() (*Fit, error) {
+	switch {
+	case len(q.Samples) == 0:
+		return nil, fmt.Errorf("no measured pressures; expected some to fit to")
+	case len(q.Parameters) == 0:
+		return nil, fmt.Errorf("no figures to fit")
+	case len(q.Samples) < 2*len(q.Parameters):
+		return nil, fmt.Errorf("%d measured pressures for %d figures; expected at least two for each", len(q.Samples), len(q.Parameters))
+	}
+	b, err := newBench(q)
+	if err != nil {
+		return nil, err
+	}
+	n := len(q.Parameters)
+	record := make([]float64, len(b.knobs))
+	for j := range n {
+		record[j] = min(max(b.knobs[j].scaled(q.Parameters[j].Record.SI), -1), 1)
+	}
+	f := &Fit{Unit: q.Consist.Vehicles[q.Unit].Name(), Consist: q.Consist.String(), Procedure: q.Procedure.Name, Samples: len(q.Samples), Stated: q.Error}
+	first, err := b.left(record)
+	if err != nil {
+		return nil, err
+	}
+	if f.Scatter, err = b.measureScatter(record, first); err != nil {
+		return nil, err
+	}
+	e := errorOf(q.Samples, first, 0, 0)
+	e.sigma, e.widened, e.blocks = q.Error, 1, len(q.Samples)
+	if e.sigma == 0 {
+		e.sigma = usualError
+	}
+	z, left := slices.Clone(record), first
+	var jac *mat.Dense
+	var fitted, unseen, held []int
+	for pass := range passes {
+		if jac, err = b.derivatives(z, left); err != nil {
+			return nil, err
+		}
+		was := fitted
+		fitted, held, unseen = choose(jac, n, e.sigma*math.Sqrt(e.widened), e.quantile())
+		if pass > 0 && slices.Equal(was, fitted) {
+			break
+		}
+		for _, j := range slices.Concat(held, unseen) {
+			z[j] = record[j]
+		}
+		if left, err = b.left(z); err != nil {
+			return nil, err
+		}
+		if len(fitted) > 0 {
+			if z, left, err = b.least(z, left, fitted); err != nil {
+				return nil, err
+			}
+		}
+		e = errorOf(q.Samples, left, len(fitted), max(q.Error, leastError, f.Scatter))
+	}
+	f.Before, f.After, f.Widened = rms(first), rms(left), e.widened
+	f.Met = q.Error == 0 || f.After <= 2*q.Error
+	leaps, err := b.leaps(z, fitted)
+	if err != nil {
+		return nil, err
+	}
+	f.judge(b, jac, z, fitted, held, leaps, e)
+	told := slices.Clone(record)
+	for j, x := range f.Figures {
+		if x.Standing == Told {
+			told[j] = z[j]
+		}
+	}
+	over, err := b.left(told)
+	if err != nil {
+		return nil, err
+	}
+	f.Overlaid = rms(over)
+	f.places(q.Samples, first, left)
+	f.Runs = int(b.runs.Load())
+	return f, nil
+}
+
+// judge works out the interval of every figure and what is tangled with what.
+func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held []int, leaps *mat.Dense, e noise) {
+	for j, p := range b.q.Parameters {
+		f.Figures = append(f.Figures, Figure{Parameter: p, Value: b.knobs[j].value(z[j]), From: p.Low, To: p.High, Noise: 1, Standing: Unseen, Held: true})
+	}
+	for _, j := range held {
+		f.Figures[j].Standing = HardlyTold
+	}
+	if len(fitted) == 0 {
+		return
+	}
+	js := columns(jac, fitted)
+	var gram mat.Dense
+	gram.Mul(js.T(), js)
+	var inverse mat.Dense
+	if inverse.Inverse(&gram) != nil {
+		return // choose has left no such direction
+	}
+	// how far each fitted figure goes for one of every other
+	var push, shift mat.Dense
+	push.Mul(js.T(), jac)
+	shift.Mul(&inverse, &push)
+	var leap, astray mat.Dense
+	leap.Mul(js.T(), leaps)
+	astray.Mul(&inverse, &leap)
+	for k, j := range fitted {
+		x := &f.Figures[j]
+		x.Held = false
+		x.Noise = e.quantile() * e.sigma * math.Sqrt(e.widened*inverse.At(k, k))
+		x.Leap = mat.Norm(astray.RowView(k), math.Inf(1))
+		sum := x.Noise*x.Noise + x.Leap*x.Leap
+		tangled := false
+		for o := range b.knobs {
+			if slices.Contains(fitted, o) {
+				continue
+			}
+			by := shift.At(k, o) * (1 + math.Abs(z[o]))
+			sum += by * by
+			tangled = tangled || slices.Contains(held, o) && math.Abs(by) >= moves
+			if o >= len(b.q.Parameters) && math.Abs(by) >= moves {
+				x.Hangs = append(x.Hangs, Hang{b.knobs[o].vehicles, b.knobs[o].element, b.knobs[o].argument, -by})
+			}
+		}
+		slices.SortStableFunc(x.Hangs, func(a, b Hang) int { return cmp.Compare(math.Abs(b.By), math.Abs(a.By)) })
+		half := math.Sqrt(sum)
+		x.From, x.To = b.knobs[j].value(max(z[j]-half, -1)), b.knobs[j].value(min(z[j]+half, 1))
+		switch {
+		case half > narrow && tangled:
+			x.Standing = NotApart
+		case math.Abs(z[j]) > 0.999:
+			x.Standing = AtBound
+		case half > narrow && x.Leap > narrow:
+			x.Standing = Leaping
+		case half > narrow:
+			x.Standing = HardlyTold
+		default:
+			x.Standing = Told
+		}
+	}
+	for _, h := range held {
+		t := Tangle{Held: h}
+		for k, j := range fitted {
+			if by := -shift.At(k, h) * (1 - z[h]); math.Abs(by) >= moves {
+				t.With = append(t.With, Moved{j, by})
+			}
+		}
+		slices.SortStableFunc(t.With, func(a, b Moved) int { return cmp.Compare(math.Abs(b.By), math.Abs(a.By)) })
+		if len(t.With) > 0 {
+			f.Figures[h].Standing = NotApart
+			f.Tangles = append(f.Tangles, t)
+		}
+	}
+}
+
+func (f *Fit) places(samples []Sample, before, after []float64) {
+	for i, s := range samples {
+		k := slices.IndexFunc(f.Places, func(p Place) bool { return p.Vehicle == s.Vehicle && p.Element == s.Element })
+		if k < 0 {
+			k = len(f.Places)
+			f.Places = append(f.Places, Place{Vehicle: s.Vehicle, Element: s.Element})
+		}
+		p := &f.Places[k]
+		p.Samples++
+		p.Before += before[i] * before[i]
+		p.After += after[i] * after[i]
+		p.Worst = max(p.Worst, math.Abs(after[i]))
+	}
+	for k := range f.Places {
+		p := &f.Places[k]
+		p.Before, p.After = math.Sqrt(p.Before/float64(p.Samples)), math.Sqrt(p.After/float64(p.Samples))
+	}
+}
+
+// noise is how far a measured pressure errs.
+type noise struct {
+	sigma   float64 // standard, Pa
+	widened float64 // variance of a mean over that of white noise, at least 1
+	blocks  int     // means that widened was worked out from
+}
+
+// quantile is Student's factor of an interval of 95 %.
+func (e noise) quantile() float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(max(e.blocks, 2))}.Quantile(0.975)
+}
+
+// errorOf is the noise of what a fit of so many figures left, by the means of blocks: each
+// place's samples, in the order of time, are cut into ten, or fewer of at least eight.
+func errorOf(samples []Sample, left []float64, fitted int, least float64) noise {
+	e := noise{widened: 1}
+	sum := 0.0
+	for _, r := range left {
+		sum += r * r
+	}
+	mean := sum / float64(max(len(left)-fitted, 1))
+	e.sigma = max(math.Sqrt(mean), least)
+	type place struct {
+		vehicle int
+		element string
+	}
+	at := map[place][]int{}
+	var order []place
+	for i, s := range samples {
+		p := place{s.Vehicle, s.Element}
+		if at[p] == nil {
+			order = append(order, p)
+		}
+		at[p] = append(at[p], i)
+	}
+	long, n := 0.0, 0
+	for _, p := range order {
+		is := at[p]
+		size := max(len(is)/10, 8)
+		for k := 0; k+size <= len(is); k += size {
+			block := 0.0
+			for _, i := range is[k : k+size] {
+				block += left[i]
+			}
+			long += block * block / float64(size)
+			n++
+		}
+	}
+	if e.blocks = n; n > 0 && mean > 0 {
+		e.widened = max(1, long/float64(n)/mean)
+	}
+	if n == 0 { // too few samples to see how they hang together
+		e.blocks = max(len(left)-fitted, 2)
+	}
+	return e
+}
+
+func rms(r []float64) float64 {
+	sum := 0.0
+	for _, x := range r {
+		sum += x * x
+	}
+	return math.Sqrt(sum / float64(max(len(r), 1)))
+}
