@@ -22,13 +22,16 @@ import (
 type bench struct {
 	q       Inquiry
 	knobs   []knob
+	steps   []float64 // of the last derivatives
 	scatter float64
 	runs    atomic.Int64
 }
 
 const (
 	usualStep = 0.25 // of half the bounds, on either side, in a derivative
+	leastStep = 0.002
 	clear     = 4    // times the scatter of runs that a difference must be
+	tooFar    = 2e3  // Pa: a step that moves the pressures by more is bent
 	nudge     = 1e-4 // by which the scatter is measured
 )
 
@@ -42,6 +45,7 @@ func newBench(q Inquiry) (*bench, error) {
 		return nil, err
 	}
 	b.knobs = append(b.knobs, rest...)
+	b.steps = make([]float64, len(b.knobs))
 	b.q.Conditions.Curves = spacing(q.Samples)
 	res, err := trial.Run(q.Consist, q.Procedure, b.q.Conditions)
 	if err != nil {
@@ -221,7 +225,7 @@ func difference(a, b []float64, over float64) []float64 {
 }
 
 // derivatives are those of every pressure by every knob, a column each.
-func (b *bench) derivatives(z, left []float64) (*mat.Dense, error) {
+func (b *bench) derivatives(z []float64) (*mat.Dense, error) {
 	var which []int
 	for j := range b.knobs {
 		which = append(which, j)
@@ -229,15 +233,20 @@ func (b *bench) derivatives(z, left []float64) (*mat.Dense, error) {
 	return b.derivativesBy(z, which)
 }
 
+// derivativesBy are those by some of the knobs. The step of each is kept for leaps.
 func (b *bench) derivativesBy(z []float64, which []int) (*mat.Dense, error) {
 	jac := mat.NewDense(len(b.q.Samples), len(which), nil)
-	weak := which
-	for _, step := range []float64{usualStep, 2} {
+	again := which
+	for j := range b.steps {
+		b.steps[j] = usualStep
+	}
+	for round := range 3 {
 		var zs [][]float64
-		for _, j := range weak {
-			for _, side := range []float64{-1, 1} {
+		for _, j := range again {
+			low, high := b.around(z[j], j)
+			for _, to := range []float64{low, high} {
 				y := slices.Clone(z)
-				y[j] = min(max(z[j]+side*step, -1), 1)
+				y[j] = to
 				zs = append(zs, y)
 			}
 		}
@@ -245,31 +254,42 @@ func (b *bench) derivativesBy(z []float64, which []int) (*mat.Dense, error) {
 		if err != nil {
 			return nil, err
 		}
-		var again []int
-		for k, j := range weak {
-			d := difference(runs[2*k+1], runs[2*k], 1)
-			if step == usualStep && rms(d) < clear*b.scatter {
-				again = append(again, j)
+		var more []int
+		for k, j := range again {
+			moved := rms(difference(runs[2*k+1], runs[2*k], 1))
+			switch {
+			case round > 0 && moved <= tooFar: // once longer is enough
+			case moved < clear*b.scatter:
+				b.steps[j] = 2
+				more = append(more, j)
+			case moved > tooFar:
+				b.steps[j] = max(b.steps[j]*tooFar/moved/2, leastStep)
+				more = append(more, j)
 			}
-			col := slices.Index(which, j)
-			jac.SetCol(col, difference(runs[2*k+1], runs[2*k], zs[2*k+1][j]-zs[2*k][j]))
+			jac.SetCol(slices.Index(which, j), difference(runs[2*k+1], runs[2*k], zs[2*k+1][j]-zs[2*k][j]))
 		}
-		if weak = again; len(weak) == 0 {
+		if again = more; len(again) == 0 {
 			break
 		}
 	}
 	return jac, nil
 }
 
+// around are the ends of the step of a knob about z, within its bounds.
+func (b *bench) around(z float64, knob int) (low, high float64) {
+	return max(z-b.steps[knob], -1), min(z+b.steps[knob], 1)
+}
+
 // leaps are how far runs half way between those of a derivative lie from a parabola through
-// these, two columns for each of the knobs.
-func (b *bench) leaps(z []float64, which []int) (*mat.Dense, error) {
+// these, two columns for each of the knobs; and the greater of them as a share of what the
+// whole step moves the pressures.
+func (b *bench) leaps(z []float64, which []int) (*mat.Dense, []float64, error) {
 	if len(which) == 0 {
-		return nil, nil
+		return nil, nil, nil
 	}
 	var zs [][]float64
 	for _, j := range which {
-		low, high := max(z[j]-usualStep, -1), min(z[j]+usualStep, 1)
+		low, high := b.around(z[j], j)
 		for k := range 5 {
 			y := slices.Clone(z)
 			y[j] = low + (high-low)*float64(k)/4
@@ -278,15 +298,43 @@ func (b *bench) leaps(z []float64, which []int) (*mat.Dense, error) {
 	}
 	runs, err := b.all(zs)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	out := mat.NewDense(len(b.q.Samples), 2*len(which), nil)
+	var shares []float64
 	for k := range which {
 		r := runs[5*k : 5*k+5]
+		var first, second []float64
 		for i := range b.q.Samples {
-			out.Set(i, 2*k, r[1][i]-(3*r[0][i]+6*r[2][i]-r[4][i])/8)
-			out.Set(i, 2*k+1, r[3][i]-(3*r[4][i]+6*r[2][i]-r[0][i])/8)
+			first = append(first, r[1][i]-(3*r[0][i]+6*r[2][i]-r[4][i])/8)
+			second = append(second, r[3][i]-(3*r[4][i]+6*r[2][i]-r[0][i])/8)
+		}
+		out.SetCol(2*k, first)
+		out.SetCol(2*k+1, second)
+		share := 1.0
+		if all := rms(difference(r[4], r[0], 1)); all > 0 {
+			share = max(rms(first), rms(second)) / all
+		}
+		shares = append(shares, share)
+	}
+	return out, shares, nil
+}
+
+// leaping are the figures to which the pressures answer more by leaps than evenly. They are
+// fitted with the others, so that these need not make up for them, but what comes out is
+// the leap that happened to suit.
+func (b *bench) leaping(z []float64) ([]int, error) {
+	var which, out []int
+	for j := range b.q.Parameters {
+		if b.steps[j] <= usualStep { // else they hardly answer at all
+			which = append(which, j)
 		}
 	}
-	return out, nil
+	_, shares, err := b.leaps(z, which)
+	for k, s := range shares {
+		if s > leaping {
+			out = append(out, which[k])
+		}
+	}
+	return out, err
 }

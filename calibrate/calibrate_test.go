@@ -1,8 +1,11 @@
 package calibrate_test
 
 import (
-	"math"
+	"bytes"
+	"encoding/json"
 	"math/rand/v2"
+	"slices"
+	"strings"
 	"testing"
 
 	"headstock/calibrate"
@@ -73,64 +76,111 @@ func record(t *testing.T, truth *consist.Consist, p trial.Procedure, step string
 	return out
 }
 
-func TestTry(t *testing.T) {
-	c, p := onDemo(t, "Tern 3 lead", "service and release")
-	hidden := map[string]float64{"distributor.fill bore": 1.43e-3, "distributor.release bore": 0.87e-3, "bogie-1-cylinders.travel": 0.108, "automatic-regulator.exhaust bore": 1.27e-3}
-	truth, err := c.WithFigures(
-		consist.OffRecord{Element: "distributor", Argument: "fill bore", SI: 1.43e-3},
-		consist.OffRecord{Element: "distributor", Argument: "release bore", SI: 0.87e-3},
-		consist.OffRecord{Element: "automatic-regulator", Argument: "exhaust bore", SI: 1.27e-3},
-		consist.OffRecord{Element: "bogie-1-cylinders", Argument: "travel", SI: 0.108})
-	if err != nil {
-		t.Fatal(err)
-	}
-	q := calibrate.Inquiry{Consist: c, Procedure: p, Parameters: calibrate.Usual(c, 0), Samples: record(t, truth, p, prove.StepService, 0.5, 80, 500, spot{0, "brake-pipe"}, spot{0, "equalising-reservoir"}, spot{0, "bogie-1-cylinders"}, spot{0, "bogie-2-cylinders"})}
-	f, err := q.Run()
-	if err != nil {
-		t.Fatal(err)
-	}
-	show(t, f, hidden)
-}
-
-func TestWagon(t *testing.T) {
-	c, p := onDemo(t, "Tern 3 lead, HX 201 loaded", "service and release")
-	truth, err := c.WithFigures(
-		consist.OffRecord{Vehicle: 1, Element: "distributor", Argument: "fill bore", SI: 3.25e-3},
-		consist.OffRecord{Vehicle: 1, Element: "distributor", Argument: "release bore", SI: 2.17e-3},
-		consist.OffRecord{Vehicle: 1, Element: "distributor", Argument: "charge bore", SI: 1.83e-3},
-		consist.OffRecord{Vehicle: 1, Element: "brake-pipe-leak", Argument: "bore", SI: 0.1e-3},
-		consist.OffRecord{Vehicle: 1, Element: "cylinder", Argument: "travel", SI: 0.212})
-	if err != nil {
-		t.Fatal(err)
-	}
-	ss := record(t, truth, p, prove.StepService, 0.5, 80, 500, spot{0, "brake-pipe"}, spot{1, "brake-pipe"}, spot{1, "cylinder"})
-	q := calibrate.Inquiry{Consist: c, Unit: 1, Procedure: p, Parameters: calibrate.Usual(c, 1), Samples: ss}
-	f, err := q.Run()
-	if err != nil {
-		t.Fatal(err)
-	}
-	show(t, f, map[string]float64{"distributor.fill bore": 3.25e-3, "distributor.release bore": 2.17e-3, "distributor.charge bore": 1.83e-3, "brake-pipe-leak.bore": 0.1e-3, "cylinder.travel": 0.212})
-}
-
-func show(t *testing.T, f *calibrate.Fit, hidden map[string]float64) {
-	t.Logf("before %.0f after %.0f overlaid %.0f scatter %.2f widened %.2f runs %d samples %d", f.Before, f.After, f.Overlaid, f.Scatter, f.Widened, f.Runs, f.Samples)
+// held holds a fit to the hidden figures: what is told has the truth in its interval, and
+// every wanted figure is told, within a share of its bounds.
+func held(t *testing.T, f *calibrate.Fit, hidden map[string]float64, within float64, wanted ...string) {
+	t.Helper()
 	for _, x := range f.Figures {
-		h, ok := hidden[x.Name()]
+		truth, ok := hidden[x.Name()]
 		if !ok {
-			h = x.Record.SI
+			truth = x.Record.SI
 		}
-		in := "ok"
-		if h < x.From || h > x.To {
-			in = "MISSED"
+		if x.Standing == calibrate.Told && (truth < x.From || truth > x.To) {
+			t.Errorf("%s is said to be %s, from %.4g to %.4g; it is %.4g", x.Name(), x.Text(), x.From, x.To, truth)
 		}
-		t.Logf("%-45s %-14s %.4g true %.4g in %.4g..%.4g bounds %.4g..%.4g noise %.2g leap %.2g %s", x.Name(), x.Standing, x.Value, h, x.From, x.To, x.Low, x.High, x.Noise, x.Leap, in)
+		if !slices.Contains(wanted, x.Name()) {
+			continue
+		}
+		if x.Standing != calibrate.Told {
+			t.Errorf("%s is %s, want told: %+v", x.Name(), x.Standing, x)
+		}
+		if w := (x.To - x.From) / (x.High - x.Low); w > within {
+			t.Errorf("the interval of %s takes %.2f of its bounds, want %.2f at most", x.Name(), w, within)
+		}
 	}
-	for _, g := range f.Tangles {
-		t.Logf("tangle %s with %v", f.Figures[g.Held].Name(), g.With)
+}
+
+// A wagon behind a locomotive, recorded with a noise of 0.5 kPa through a reduction: what
+// makes its cylinder is told, its leak and its charging are not, because the feed of the
+// locomotive hides them.
+func TestHiddenFiguresOfTheTrial(t *testing.T) {
+	c, p := onDemo(t, "Tern 3 lead, HX 201 loaded", "service and release")
+	hidden := map[string]float64{"distributor.fill bore": 3.25e-3, "distributor.release bore": 2.17e-3, "distributor.charge bore": 1.83e-3, "brake-pipe-leak.bore": 0.1e-3, "cylinder.travel": 0.212}
+	f, err := calibrate.Inquiry{Consist: c, Unit: 1, Procedure: p, Parameters: calibrate.Usual(c, 1),
+		Samples: record(t, with(t, c, 1, hidden), p, prove.StepService, 0.5, 80, 500, spot{0, "brake-pipe"}, spot{1, "brake-pipe"}, spot{1, "cylinder"})}.Run()
+	if err != nil {
+		t.Fatal(err)
 	}
-	for _, p := range f.Places {
-		t.Logf("%+v", p)
+	held(t, f, hidden, 0.5, "distributor.fill bore", "distributor.release bore", "cylinder.travel")
+	if !f.Met || f.After > 600 || f.Overlaid > f.Before/4 {
+		t.Errorf("the curves are left with %.0f Pa, with the told figures alone %.0f, met %t; the noise is 500 and the record leaves %.0f", f.After, f.Overlaid, f.Met, f.Before)
 	}
-	t.Logf("\n%s", f.Overlay("2026-11-25", "charge.csv"))
-	_ = math.Pi
+	if f.Error < 400 || f.Error > 600 {
+		t.Errorf("neighbours show an error of %.0f Pa, where the noise is 500", f.Error)
+	}
+}
+
+// A locomotive's own distributor laps again and again and stops where chance has it. What
+// is told of it must hold all the same.
+func TestALocomotiveOfManyFigures(t *testing.T) {
+	c, p := onDemo(t, "Tern 3 lead", "service and release")
+	hidden := map[string]float64{"distributor.fill bore": 1.43e-3, "distributor.release bore": 0.87e-3, "automatic-regulator.exhaust bore": 1.27e-3, "bogie-1-cylinders.travel": 0.108}
+	q := calibrate.Inquiry{Consist: c, Procedure: p, Parameters: calibrate.Usual(c, 0),
+		Samples: record(t, with(t, c, 0, hidden), p, prove.StepService, 0.5, 80, 500, spot{0, "brake-pipe"}, spot{0, "equalising-reservoir"}, spot{0, "bogie-1-cylinders"}, spot{0, "bogie-2-cylinders"})}
+	f, err := q.Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	held(t, f, hidden, 0.5, "distributor.release bore")
+	if i := figure(f, "independent-regulator.supply bore"); f.Figures[i].Standing != calibrate.Unseen {
+		t.Errorf("the independent brake is not touched, and its bore is %s", f.Figures[i].Standing)
+	}
+	again, err := q.Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, _ := json.Marshal(f)
+	b, _ := json.Marshal(again)
+	if !bytes.Equal(a, b) {
+		t.Error("the same curves gave two answers")
+	}
+}
+
+func figure(f *calibrate.Fit, name string) int {
+	return slices.IndexFunc(f.Figures, func(x calibrate.Figure) bool { return x.Name() == name })
+}
+
+// with is a consist whose unit has hidden figures.
+func with(t *testing.T, c *consist.Consist, unit int, hidden map[string]float64) *consist.Consist {
+	t.Helper()
+	for name, v := range hidden {
+		element, argument, _ := strings.Cut(name, ".")
+		var err error
+		if c, err = c.WithFigures(consist.OffRecord{Vehicle: unit, Element: element, Argument: argument, SI: v}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return c
+}
+
+// draws of the test below; with 25 of them as many intervals held as docs/air.md says.
+const draws = 3
+
+// Whatever figures a sound wagon has, drawn evenly within its spreads, what is told of it
+// holds, and what makes its cylinder is told.
+func TestDrawnFigures(t *testing.T) {
+	c, p := onDemo(t, "Tern 3 lead, HX 201 loaded", "service and release")
+	for k := range draws {
+		chance := rand.New(rand.NewPCG(uint64(k), 99))
+		hidden := map[string]float64{}
+		for _, x := range calibrate.Usual(c, 1) {
+			hidden[x.Name()] = x.Low + (x.High-x.Low)*chance.Float64()
+		}
+		f, err := calibrate.Inquiry{Consist: c, Unit: 1, Procedure: p, Parameters: calibrate.Usual(c, 1),
+			Samples: record(t, with(t, c, 1, hidden), p, prove.StepService, 0.5, 80, 500, spot{0, "brake-pipe"}, spot{1, "brake-pipe"}, spot{1, "cylinder"})}.Run()
+		if err != nil {
+			t.Fatal(err)
+		}
+		held(t, f, hidden, 0.6, "distributor.fill bore", "distributor.release bore", "cylinder.travel")
+	}
 }

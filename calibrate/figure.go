@@ -126,13 +126,13 @@ func Named(c *consist.Consist, unit int, text string) (Parameter, error) {
 	}
 	r, kind, err := quantity.ParseRange(strings.TrimSpace(bounds))
 	if err != nil {
-		return p, fmt.Errorf("%q are no bounds: %v; expected such as %s = 1 mm .. 2 mm", reading.Short(strings.TrimSpace(bounds)), err, p.Name())
+		return p, fmt.Errorf("%q are no bounds of %s; expected the lower end first, both with a unit, such as %s = 1 mm .. 2 mm", reading.Short(strings.TrimSpace(bounds)), p.Name(), p.Name())
 	}
 	if kind != p.Record.Kind {
 		return p, fmt.Errorf("%s is a %s, and its bounds are given as a %s", p.Name(), p.Record.Kind, kind)
 	}
 	if !(r.Low < r.High) || r.Low < 0 {
-		return p, fmt.Errorf("the bounds of %s go from %s; expected the lower one first, and none below nothing", p.Name(), reading.Short(strings.TrimSpace(bounds)))
+		return p, fmt.Errorf("the bounds of %s are %s; expected the lower one first, and none below nothing", p.Name(), reading.Short(strings.TrimSpace(bounds)))
 	}
 	p.Low, p.High, p.Bounds = r.Low, r.High, ByAsking
 	return p, nil

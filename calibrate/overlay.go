@@ -11,7 +11,8 @@ import (
 )
 
 // Overlay is the told figures as measured values of the unit, lines of units.yaml from the
-// key "measured" on, without indentation; empty where nothing is told. date is the day of
+// key "measured" on, without indentation; empty where nothing is told, or where the curves
+// are not met and what is told of them may be told of something else. date is the day of
 // the measurement, from what it was fitted to.
 func (f *Fit) Overlay(date, from string) string {
 	var b strings.Builder

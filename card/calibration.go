@@ -32,7 +32,7 @@ func Calibration(c *consist.Consist, unit int, f *calibrate.Fit, overlay string,
 	}
 	if !f.Met {
 		d.Verdict.Mark = Warn
-		d.Verdict.Reasons = append(d.Verdict.Reasons, fmt.Sprintf("The curves are not met: the fit leaves %s where %s is stated. Something that was not fitted is at work, or the procedure was another one.", misfit(f.After, u), misfit(f.Stated, u)))
+		d.Verdict.Reasons = append(d.Verdict.Reasons, fmt.Sprintf("The curves are not met: the fit leaves %s, and a measured pressure errs by %s. Something that was not fitted is at work, or the procedure was another one; what the figures say may be false.", misfit(f.After, u), misfit(f.Error, u)))
 	}
 	for _, x := range f.Figures {
 		if x.Standing == calibrate.AtBound {
@@ -50,7 +50,7 @@ func Calibration(c *consist.Consist, unit int, f *calibrate.Fit, overlay string,
 		if !x.Held {
 			fitted, interval = u.SI(x.Record.Kind, x.Value), span(u, x.Record.Kind, x.From, x.To)
 		}
-		mark := map[string]Mark{calibrate.Told: Good, calibrate.AtBound: Warn, calibrate.NotApart: Unknown, calibrate.HardlyTold: Unknown, calibrate.Leaping: Unknown, calibrate.Unseen: Quiet}[x.Standing]
+		mark := map[string]Mark{calibrate.Told: Good, calibrate.AtBound: Warn, calibrate.NotApart: Unknown, calibrate.HardlyTold: Unknown, calibrate.Leaping: Unknown, calibrate.Unmet: Warn, calibrate.Unseen: Quiet}[x.Standing]
 		t.Rows = append(t.Rows, []Cell{Text(part(x.Element) + ": " + x.Argument), Text(u.SI(x.Record.Kind, x.Record.SI)), Text(fitted), Text(interval),
 			Text(span(u, x.Record.Kind, x.Low, x.High)), Text(x.Bounds), Marked(mark, x.Standing)})
 	}
@@ -61,14 +61,19 @@ func Calibration(c *consist.Consist, unit int, f *calibrate.Fit, overlay string,
 	for _, g := range f.Tangles {
 		items = append(items, Item{Text: tangled(f, g, u), Mark: Unknown})
 	}
-	for _, x := range f.Figures {
-		if x.Standing == calibrate.HardlyTold && len(x.Hangs) > 0 {
-			items = append(items, Item{Text: hanging(c, unit, x), Mark: Unknown})
-		}
-	}
 	if len(items) > 0 {
 		d.Heading(1, "What cannot be told apart")
 		d.list(false, items)
+	}
+	hangs := Table{Caption: "What hangs on figures that were not fitted", Columns: []Column{{Title: "figure"}, {Title: "moves with, by so much of half its bounds"}}}
+	for _, x := range f.Figures {
+		if x.Standing == calibrate.HardlyTold && len(x.Hangs) > 0 {
+			hangs.Rows = append(hangs.Rows, []Cell{Text(part(x.Element) + ": " + x.Argument), Text(hanging(c, unit, x))})
+		}
+	}
+	if len(hangs.Rows) > 0 {
+		d.Table(hangs)
+		d.Paragraph(Unknown, "These curves cannot tell such a figure from those beside it, which have a spread of their own and were taken as written. Measure one of them, write it as measured, and the figure is told better; or fit it as well.")
 	}
 	var leaps []string
 	for _, x := range f.Figures {
@@ -86,12 +91,19 @@ func Calibration(c *consist.Consist, unit int, f *calibrate.Fit, overlay string,
 		p.Rows = append(p.Rows, []Cell{Text(c.Vehicles[x.Vehicle].Name()), Text(part(x.Element)), Text(fmt.Sprint(x.Samples)), Text(misfit(x.Before, u)), Text(misfit(x.After, u)), Text(misfit(x.Worst, u))})
 	}
 	d.Table(p)
-	d.Paragraph(Quiet, fmt.Sprintf("Two runs that should be the same differ by %s. What is left hangs together, which makes the intervals %.1f times as wide as of white noise. The intervals also hold what every other written spread of the consist may be; they do not hold a gauge that reads wrong or a clock that is off.", misfit(f.Scatter, u), math.Sqrt(f.Widened)))
+	by := "as the curves show it, neighbour against neighbour"
+	if f.Stated {
+		by = "as stated"
+	}
+	d.Paragraph(Quiet, fmt.Sprintf("A measured pressure errs by %s, %s. Two runs that should be the same differ by %s. What is left hangs together, which makes the intervals %.1f times as wide as of white noise. The intervals also hold what every other written spread of the consist may be; they do not hold a gauge that reads wrong or a clock that is off.", misfit(f.Error, u), by, misfit(f.Scatter, u), math.Sqrt(f.Widened)))
 
 	d.Heading(1, "Overlay")
-	if overlay == "" {
+	switch {
+	case !f.Met:
+		d.Paragraph(Unknown, "The curves are not met, so nothing of this belongs over the record.")
+	case overlay == "":
 		d.Paragraph(Unknown, "No figure is told, so there is nothing to lay over the record.")
-	} else {
+	default:
 		d.Paragraph(None, fmt.Sprintf("For units.yaml, %s. A figure that is there already goes out.", standsAt(c.Fleet, v.Unit)))
 		var lines []Item
 		for _, l := range strings.Split(strings.TrimSuffix(overlay, "\n"), "\n") {
@@ -148,9 +160,9 @@ func hanging(c *consist.Consist, unit int, x calibrate.Figure) string {
 		case h.Vehicles[0] != unit:
 			who = " of " + v.Name()
 		}
-		names = append(names, fmt.Sprintf("“%s: %s”%s (%.0f %% of half its bounds)", part(h.Element), h.Argument, who, 100*math.Abs(h.By)))
+		names = append(names, fmt.Sprintf("%s: %s%s (%.0f %%)", part(h.Element), h.Argument, who, 100*math.Abs(h.By)))
 	}
-	return fmt.Sprintf("%s cannot be told apart from %s, which was not fitted and would move it, at its own bound, by so much. Measure that, write it as measured, and ask again.", quoted(x), strings.Join(names, " and "))
+	return strings.Join(names, "; ")
 }
 
 // misfit prints an error of pressure, which is small: a tenth of a kPa, rounded up.
