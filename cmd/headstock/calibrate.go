@@ -20,6 +20,7 @@ import (
 	"headstock/prove"
 	"headstock/quantity"
 	"headstock/trial"
+	"headstock/web"
 )
 
 func (d *door) calibrate() *cobra.Command {
@@ -141,8 +142,8 @@ func (d *door) calibrate() *cobra.Command {
 					Caution string         `json:"caution"`
 					Fit     *calibrate.Fit `json:"fit"`
 					Overlay string         `json:"overlay"`
-					Records []record       `json:"records"`
-				}{card.Caution, answer, overlay, records(c)})
+					Records []web.Record   `json:"records"`
+				}{card.Caution, answer, overlay, web.Records(c)})
 			} else {
 				err = d.print(card.Calibration(c, unit, answer, overlay, d.u()))
 			}
