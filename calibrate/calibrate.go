@@ -145,14 +145,16 @@ type Hang struct {
 // others.
 type Tangle struct {
 	Held int     `json:"held"` // index into the figures
-	With []Moved `json:"with"` // what would move with it, the most first
+	If   float64 `json:"if"`   // were it this, which these curves do not tell from what is written
+	With []Moved `json:"with"` // these would move with it, the most first
 }
 
 // Moved says how far a fitted figure would move, as a share of half its bounds, were the
-// held one at its upper bound.
+// held one at its upper bound; and where it would come out with the held one as Tangle.If.
 type Moved struct {
 	Figure int     `json:"figure"`
 	By     float64 `json:"by"`
+	Then   float64 `json:"then"`
 }
 
 // Place is what is left at one place.
@@ -334,10 +336,29 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 	}
 	for _, h := range held {
 		t := Tangle{Held: h}
+		// the way in which the held one has more room, so far that the others stay in theirs
+		far := -1 - z[h]
+		if z[h] <= 0 {
+			far = 1 - z[h]
+		}
 		for k, j := range fitted {
-			if by := -shift.At(k, h) * (1 - z[h]); math.Abs(by) >= moves {
-				t.With = append(t.With, Moved{j, by})
+			by := -shift.At(k, h)
+			if math.Abs(by*(1+math.Abs(z[h]))) < moves {
+				continue
 			}
+			t.With = append(t.With, Moved{Figure: j, By: by * (1 - z[h])})
+			room := 1 + z[j]
+			if by*far > 0 {
+				room = 1 - z[j]
+			}
+			if most := room / 2; math.Abs(by*far) > most {
+				far *= most / math.Abs(by*far)
+			}
+		}
+		t.If = b.knobs[h].value(z[h] + far)
+		for i := range t.With {
+			m := &t.With[i]
+			m.Then = b.knobs[m.Figure].value(z[m.Figure] - shift.At(slices.Index(fitted, m.Figure), h)*far)
 		}
 		slices.SortStableFunc(t.With, func(a, b Moved) int { return cmp.Compare(math.Abs(b.By), math.Abs(a.By)) })
 		if len(t.With) > 0 {

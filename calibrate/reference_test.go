@@ -2,6 +2,7 @@ package calibrate_test
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"os"
 	"slices"
@@ -167,6 +168,11 @@ func TestTwoLeaksAreNotToldApart(t *testing.T) {
 	slices.Sort(pair)
 	if !slices.Equal(pair, []string{"brake-pipe-leak.bore", "second-leak.bore"}) || g.With[0].By > -0.9 {
 		t.Errorf("%v are tangled by %.2f, want the two leaks, one smaller by what the other is larger", pair, g.With[0].By)
+	}
+	// the exchange that is named leaves the curves as they are
+	z := math.Hypot(f.Figures[g.Held].Value, f.Figures[g.With[0].Figure].Value)
+	if other := math.Hypot(g.If, g.With[0].Then); math.Abs(other-z) > 0.03*z || math.Abs(g.If-f.Figures[g.Held].Value) < 0.02e-3 {
+		t.Errorf("holes of %.3g and %.3g m for such of %.3g and %.3g m", g.If, g.With[0].Then, f.Figures[g.Held].Value, f.Figures[g.With[0].Figure].Value)
 	}
 	for _, name := range pair {
 		if x := f.Figures[figure(f, name)]; x.Standing != calibrate.NotApart {

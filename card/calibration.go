@@ -139,14 +139,10 @@ func tangled(f *calibrate.Fit, g calibrate.Tangle, u quantity.Units) string {
 	for _, m := range g.With {
 		x := f.Figures[m.Figure]
 		names = append(names, quoted(x))
-		way := "larger"
-		if m.By < 0 {
-			way = "smaller"
-		}
-		moved = append(moved, fmt.Sprintf("%s %s by %.0f %% of half its bounds", quoted(x), way, 100*math.Abs(m.By)))
+		moved = append(moved, fmt.Sprintf("%s would come out at %s instead of %s", quoted(x), u.SI(x.Record.Kind, m.Then), u.SI(x.Record.Kind, x.Value)))
 	}
-	return fmt.Sprintf("%s and %s cannot be told apart by these curves. %s is held at %s as written; were it %s, %s would come out.",
-		quoted(h), strings.Join(names, " and "), quoted(h), u.SI(h.Record.Kind, h.Record.SI), u.SI(h.Record.Kind, h.High), strings.Join(moved, " and "))
+	return fmt.Sprintf("%s and %s cannot be told apart by these curves. %s is held at %s as written; were it %s, %s.",
+		quoted(h), strings.Join(names, " and "), quoted(h), u.SI(h.Record.Kind, h.Value), u.SI(h.Record.Kind, g.If), strings.Join(moved, " and "))
 }
 
 // hanging words a figure whose interval is wide because of others that were not fitted.
