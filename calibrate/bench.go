@@ -281,8 +281,9 @@ func (b *bench) around(z float64, knob int) (low, high float64) {
 }
 
 // leaps are how far runs half way between those of a derivative lie from a parabola through
-// these, two columns for each of the knobs; and the greater of them as a share of what the
-// whole step moves the pressures.
+// these, two columns for each of the knobs; and how alike the two halves of the step are:
+// the cosine of the angle between what each does to the pressures, 1 where they answer
+// evenly.
 func (b *bench) leaps(z []float64, which []int) (*mat.Dense, []float64, error) {
 	if len(which) == 0 {
 		return nil, nil, nil
@@ -301,7 +302,7 @@ func (b *bench) leaps(z []float64, which []int) (*mat.Dense, []float64, error) {
 		return nil, nil, err
 	}
 	out := mat.NewDense(len(b.q.Samples), 2*len(which), nil)
-	var shares []float64
+	var even []float64
 	for k := range which {
 		r := runs[5*k : 5*k+5]
 		var first, second []float64
@@ -311,13 +312,17 @@ func (b *bench) leaps(z []float64, which []int) (*mat.Dense, []float64, error) {
 		}
 		out.SetCol(2*k, first)
 		out.SetCol(2*k+1, second)
-		share := 1.0
-		if all := rms(difference(r[4], r[0], 1)); all > 0 {
-			share = max(rms(first), rms(second)) / all
+		lower, upper := difference(r[2], r[0], 1), difference(r[4], r[2], 1)
+		dot, long := 0.0, math.Sqrt(square(lower)*square(upper))
+		for i := range lower {
+			dot += lower[i] * upper[i]
 		}
-		shares = append(shares, share)
+		if long > 0 {
+			dot /= long
+		}
+		even = append(even, dot)
 	}
-	return out, shares, nil
+	return out, even, nil
 }
 
 // leaping are the figures to which the pressures answer more by leaps than evenly. They are
@@ -330,9 +335,9 @@ func (b *bench) leaping(z []float64) ([]int, error) {
 			which = append(which, j)
 		}
 	}
-	_, shares, err := b.leaps(z, which)
-	for k, s := range shares {
-		if s > leaping {
+	_, even, err := b.leaps(z, which)
+	for k, x := range even {
+		if x < evenly {
 			out = append(out, which[k])
 		}
 	}

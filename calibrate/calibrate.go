@@ -38,14 +38,15 @@
 // The interval of a figure that is fitted then holds four parts, joined as root of the sum
 // of the squares: 1.96 (or Student's) standard errors; how far the figure would move were
 // any figure that is held elsewhere within its bounds, for which all other written spreads
-// of the consist count as held too; one per cent of a bore,
-// because laws of what a hole passes differ by that; and how far it would move by the leaps
-// of the runs. A
-// distributor that laps again and again stops where chance has it, and a pressure goes by
-// leaps with the bore that feeds it; so runs half way between those of a derivative are held
-// against a parabola through these, and what they are off by is fitted like a measurement. A figure is told if its interval is at most half
-// as wide as its bounds and it does not stand at one of them. Only told figures go into the
-// overlay.
+// of the consist count as held too; one per cent of a bore, because laws of what a hole
+// passes differ by that; and how far it would move by the leaps of the runs. A distributor
+// that laps again and again stops where chance has it, and a pressure goes by leaps with the
+// bore that feeds it; so runs half way between those of a derivative are held against a
+// parabola through these, and what they are off by is fitted like a measurement. Where the
+// two halves of the step do not even move the pressures alike, the figure is not told.
+//
+// A figure is told if its interval is at most half as wide as its bounds and as wide as
+// itself, and it does not stand at a bound. Only told figures go into the overlay.
 //
 // Incomplete: what a gauge shows is taken for the pressure; a zero error or a clock that is
 // off is not sought, and ends in the figures. Samples in time are of those places that a
@@ -173,7 +174,7 @@ const (
 	flowLaw    = 0.01 // of a bore: a nozzle and ISO 6358 differ by up to two per cent in what a hole passes
 	moves      = 0.25 // a held figure moves a fitted one by so much of half its bounds: told with it (invented)
 	narrow     = 0.5  // of half the bounds: an interval that wide is told (invented)
-	leaping    = 0.2  // of what a step moves the pressures: more leap than answer (invented)
+	evenly     = 0.7  // cosine between what two halves of a step do: less is leaps (invented)
 	passes     = 4    // most rounds of choosing what is held and fitting the rest
 )
 
@@ -282,7 +283,7 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 		f.Figures[j].Noise = e.quantile() * e.sigma * math.Sqrt(e.widened*inverse.At(k, k))
 		b.steps[j] = min(max(b.steps[j], 3*f.Figures[j].Noise), usualStep)
 	}
-	leaps, shares, err := b.leaps(z, fitted)
+	leaps, even, err := b.leaps(z, fitted)
 	if err != nil {
 		return err
 	}
@@ -318,7 +319,7 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 		half := math.Sqrt(sum)
 		x.From, x.To = b.knobs[j].value(max(z[j]-half, -1)), b.knobs[j].value(min(z[j]+half, 1))
 		switch {
-		case shares[k] > leaping || slices.Contains(leaped, j):
+		case even[k] < evenly || slices.Contains(leaped, j):
 			x.Standing = Leaping
 		case half > narrow && tangled:
 			x.Standing = NotApart
@@ -326,7 +327,7 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 			x.Standing = AtBound
 		case half > narrow && x.Leap > narrow:
 			x.Standing = Leaping
-		case half > narrow:
+		case half > narrow || x.To-x.From > x.Value:
 			x.Standing = HardlyTold
 		case !f.Met:
 			x.Standing = Unmet

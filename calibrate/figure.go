@@ -97,6 +97,9 @@ func Named(c *consist.Consist, unit int, text string) (Parameter, error) {
 	element, argument = strings.TrimSpace(element), strings.TrimSpace(argument)
 	v := c.Vehicles[unit]
 	figures := c.Figures(unit)
+	if len(figures) == 0 {
+		return Parameter{}, fmt.Errorf("the record of class %s has no air element with a figure; expected some under air", v.Class.Name)
+	}
 	var elements, arguments, names []string
 	for _, f := range figures {
 		names = append(names, f.Element+"."+f.Argument)

@@ -113,6 +113,9 @@ func TestHiddenFiguresOfTheReference(t *testing.T) {
 	samples := measuredOnReference(t, "iso", 1e3)
 	q := inquire(t, c, samples, rigFigures...)
 	f := run(t, q)
+	for _, x := range f.Figures {
+		t.Logf("%s %s, hidden %.4g mm, %.1f %% off", x.Name(), x.Text(), 1e3*hiddenInReference[x.Name()], 100*(x.Value/hiddenInReference[x.Name()]-1))
+	}
 	held(t, f, hiddenInReference, 0.1, rigFigures...)
 	if !f.Met || f.After > 1500 || f.Before < 10*f.After {
 		t.Errorf("met %t, before %.0f Pa, after %.0f", f.Met, f.Before, f.After)

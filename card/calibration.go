@@ -104,10 +104,10 @@ func Calibration(c *consist.Consist, unit int, f *calibrate.Fit, overlay string,
 	case overlay == "":
 		d.Paragraph(Unknown, "No figure is told, so there is nothing to lay over the record.")
 	default:
-		d.Paragraph(None, fmt.Sprintf("For units.yaml, %s. A figure that is there already goes out.", standsAt(c.Fleet, v.Unit)))
+		d.Paragraph(None, fmt.Sprintf("Measured values for units.yaml, %s; --overlay writes them to a file as they stand there. A measured value of the same figure that is there already goes out.", standsAt(c.Fleet, v.Unit)))
 		var lines []Item
-		for _, l := range strings.Split(strings.TrimSuffix(overlay, "\n"), "\n") {
-			lines = append(lines, Item{Text: strings.TrimSpace(l)})
+		for _, l := range strings.Split(strings.TrimSuffix(overlay, "\n"), "\n")[1:] {
+			lines = append(lines, Item{Text: strings.TrimPrefix(strings.TrimSpace(l), "- ")})
 		}
 		d.list(false, lines)
 	}
@@ -163,6 +163,9 @@ func hanging(c *consist.Consist, unit int, x calibrate.Figure) string {
 
 // misfit prints an error of pressure, which is small: a tenth of a kPa, rounded up.
 func misfit(pa float64, u quantity.Units) string {
+	if pa < 50 {
+		return "under " + u.Limit(quantity.Pressure, 100, quantity.Up)
+	}
 	return u.Limit(quantity.Pressure, pa, quantity.Up)
 }
 
