@@ -35,11 +35,12 @@
 // of the figures in it that with the greatest weight is held as the record says, and so on
 // until every direction that is left is told.
 //
-// The interval of a figure that is fitted then holds four parts, joined as root of the sum
+// The interval of a figure that is fitted then holds five parts, joined as root of the sum
 // of the squares: 1.96 (or Student's) standard errors; how far the figure would move were
 // any figure that is held elsewhere within its bounds, for which all other written spreads
-// of the consist count as held too; one per cent of a bore, because laws of what a hole
-// passes differ by that; and how far it would move by the leaps of the runs. A distributor
+// of the consist count as held too; how far it would move were any place read off by the
+// standard error throughout, by 0.5 kPa at least; one per cent of a bore, because laws of
+// what a hole passes differ by that; and how far it would move by the leaps of the runs. A distributor
 // that laps again and again stops where chance has it, and a pressure goes by leaps with the
 // bore that feeds it; so runs half way between those of a derivative are held against a
 // parabola through these, and what they are off by is fitted like a measurement. Where the
@@ -48,8 +49,8 @@
 // A figure is told if its interval is at most half as wide as its bounds and as wide as
 // itself, and it does not stand at a bound. Only told figures go into the overlay.
 //
-// Incomplete: what a gauge shows is taken for the pressure; a zero error or a clock that is
-// off is not sought, and ends in the figures. Samples in time are of those places that a
+// Incomplete: a gauge that reads more wrong than that, or a clock that is off, is not
+// sought, and ends in the figures. Samples in time are of those places that a
 // trial draws curves of; of any other, only at the end of a step.
 package calibrate
 
@@ -291,6 +292,9 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 	var push, shift mat.Dense
 	push.Mul(js.T(), jac)
 	shift.Mul(&inverse, &push)
+	var zero, off mat.Dense
+	zero.Mul(js.T(), zeros(b.q.Samples, max(f.Error, modelError)))
+	off.Mul(&inverse, &zero)
 	var leap, astray mat.Dense
 	leap.Mul(js.T(), leaps)
 	astray.Mul(&inverse, &leap)
@@ -298,7 +302,7 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 		x := &f.Figures[j]
 		x.Held = false
 		x.Leap = mat.Norm(astray.RowView(k), math.Inf(1))
-		sum := x.Noise*x.Noise + x.Leap*x.Leap
+		sum := x.Noise*x.Noise + x.Leap*x.Leap + square(off.RawRowView(k))
 		if b.knobs[j].area {
 			law := b.knobs[j].scaled(x.Value*(1+flowLaw)) - z[j]
 			sum += law * law
@@ -368,6 +372,25 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 		}
 	}
 	return nil
+}
+
+// zeros are the errors of places that read off throughout, a column each.
+func zeros(samples []Sample, by float64) *mat.Dense {
+	type place struct {
+		vehicle int
+		element string
+	}
+	var order []place
+	for _, s := range samples {
+		if p := (place{s.Vehicle, s.Element}); !slices.Contains(order, p) {
+			order = append(order, p)
+		}
+	}
+	out := mat.NewDense(len(samples), len(order), nil)
+	for i, s := range samples {
+		out.Set(i, slices.Index(order, place{s.Vehicle, s.Element}), by)
+	}
+	return out
 }
 
 func (f *Fit) places(samples []Sample, before, after []float64) {

@@ -3,6 +3,7 @@ package calibrate_test
 import (
 	"bytes"
 	"encoding/json"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -164,7 +165,7 @@ func with(t *testing.T, c *consist.Consist, unit int, hidden map[string]float64)
 }
 
 // draws of the test below; with 25 of them as many intervals held as docs/air.md says.
-const draws = 3
+const draws = 2
 
 // Whatever figures a sound wagon has, drawn evenly within its spreads, what is told of it
 // holds, and what makes its cylinder is told.
@@ -182,5 +183,32 @@ func TestDrawnFigures(t *testing.T) {
 			t.Fatal(err)
 		}
 		held(t, f, hidden, 0.6, "distributor.fill bore", "distributor.release bore", "cylinder.travel")
+	}
+}
+
+// A gauge that reads as much off throughout as it is said to err moves what is fitted; the
+// intervals hold it.
+func TestAGaugeThatReadsOff(t *testing.T) {
+	c, p := onDemo(t, "Tern 3 lead, HX 201 loaded", "service and release")
+	hidden := map[string]float64{"cylinder.travel": 0.205}
+	travel, err := calibrate.Named(c, 1, "cylinder.travel")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, off := range []float64{-4e3, 4e3} {
+		samples := record(t, with(t, c, 1, hidden), p, prove.StepService, 0.5, 80, 200, spot{1, "cylinder"})
+		// on the plateau alone, where nothing but the figure can make up for it
+		samples = slices.DeleteFunc(samples, func(s calibrate.Sample) bool { return s.Time < 40 })
+		for i := range samples {
+			samples[i].Pressure += off
+		}
+		f, err := calibrate.Inquiry{Consist: c, Unit: 1, Procedure: p, Parameters: []calibrate.Parameter{travel}, Samples: samples, Error: 4e3}.Run()
+		if err != nil {
+			t.Fatal(err)
+		}
+		held(t, f, hidden, 0.5, "cylinder.travel")
+		if x := f.Figures[0]; math.Abs(x.Value-0.205) < 0.001 {
+			t.Errorf("a gauge off by %.0f Pa moves the travel to %s only", off, x.Text())
+		}
 	}
 }

@@ -95,7 +95,7 @@ func Calibration(c *consist.Consist, unit int, f *calibrate.Fit, overlay string,
 	if f.Stated {
 		by = "as stated"
 	}
-	d.Paragraph(Quiet, fmt.Sprintf("A measured pressure errs by %s, %s. Two runs that should be the same differ by %s. What is left hangs together, which makes the intervals %.1f times as wide as of white noise. The intervals also hold what every other written spread of the consist may be; they do not hold a gauge that reads wrong or a clock that is off.", misfit(f.Error, u), by, misfit(f.Scatter, u), math.Sqrt(f.Widened)))
+	d.Paragraph(Quiet, fmt.Sprintf("A measured pressure errs by %s, %s. Two runs that should be the same differ by %s. What is left hangs together, which makes the intervals %.1f times as wide as of white noise. The intervals also hold what every other written spread of the consist may be, and a place that reads off by its error throughout, 0.5 kPa at least; they do not hold a gauge that reads more wrong or a clock that is off.", misfit(f.Error, u), by, misfit(f.Scatter, u), math.Sqrt(f.Widened)))
 
 	d.Heading(1, "Overlay")
 	switch {
