@@ -24,6 +24,8 @@ type bench struct {
 	knobs   []knob
 	steps   []float64 // of the last derivatives
 	scatter float64
+	during  []int     // by sample, the step of the procedure in which it was taken
+	moment  []float64 // by sample, s
 	runs    atomic.Int64
 }
 
@@ -53,6 +55,10 @@ func newBench(q Inquiry) (*bench, error) {
 	}
 	if err := fits(q, res); err != nil {
 		return nil, err
+	}
+	for _, s := range q.Samples {
+		k, t := during(res, s)
+		b.during, b.moment = append(b.during, k), append(b.moment, t)
 	}
 	return b, nil
 }
@@ -124,6 +130,57 @@ func begin(res *trial.Result, step string) float64 {
 		at = m.Time
 	}
 	return 0
+}
+
+// during is the step in which a sample was taken, and when. With other figures that step may
+// begin later, which is of no account here.
+func during(res *trial.Result, s Sample) (step int, t float64) {
+	if math.IsNaN(s.Time) {
+		k := slices.IndexFunc(res.Marks, func(m trial.Mark) bool { return m.Step == s.Step })
+		return k, res.Marks[k].Time
+	}
+	t = begin(res, s.Step) + s.Time
+	k := slices.IndexFunc(res.Marks, func(m trial.Mark) bool { return t < m.Time })
+	if k < 0 {
+		k = len(res.Marks) - 1
+	}
+	return k, t
+}
+
+// astray are errors of places that do not average out, a column each: by so much throughout;
+// by so much throughout one step of the procedure; and from so much too little to so much too
+// much in the course of one. A network errs otherwise while air rushes than while it rests,
+// and air that warms or cools at another pace than it says makes a pressure drift.
+func (b *bench) astray(by float64) *mat.Dense {
+	type place struct {
+		vehicle int
+		element string
+		step    int // -1: throughout
+	}
+	var order []place
+	of := map[place][]int{}
+	for i, s := range b.q.Samples {
+		for _, p := range []place{{s.Vehicle, s.Element, -1}, {s.Vehicle, s.Element, b.during[i]}} {
+			if of[p] == nil {
+				order = append(order, p)
+			}
+			of[p] = append(of[p], i)
+		}
+	}
+	out := mat.NewDense(len(b.q.Samples), 2*len(order), nil)
+	for k, p := range order {
+		first, last := math.Inf(1), math.Inf(-1)
+		for _, i := range of[p] {
+			first, last = min(first, b.moment[i]), max(last, b.moment[i])
+		}
+		for _, i := range of[p] {
+			out.Set(i, 2*k, by)
+			if p.step >= 0 && last > first {
+				out.Set(i, 2*k+1, by*(2*(b.moment[i]-first)/(last-first)-1))
+			}
+		}
+	}
+	return out
 }
 
 // all turns the knobs and gives what is computed less what is measured, each run by itself.
@@ -273,6 +330,17 @@ func (b *bench) derivativesBy(z []float64, which []int) (*mat.Dense, error) {
 		}
 	}
 	return jac, nil
+}
+
+// wobble is how long the error of each of the last derivatives may be by the scatter of the
+// runs.
+func (b *bench) wobble(z []float64) []float64 {
+	var out []float64
+	for j := range b.knobs {
+		low, high := b.around(z[j], j)
+		out = append(out, b.scatter*math.Sqrt(float64(len(b.q.Samples)))/(high-low))
+	}
+	return out
 }
 
 // around are the ends of the step of a knob about z, within its bounds.

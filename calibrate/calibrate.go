@@ -33,18 +33,24 @@
 // what white noise would. The derivatives divided by that error are taken apart into
 // singular directions. One along which the whole bounds lie within the interval is not told;
 // of the figures in it that with the greatest weight is held as the record says, and so on
-// until every direction that is left is told.
+// until every direction that is left is told. What the scatter of the runs may make of a
+// derivative counts as error there: two holes of one pipe are one, though the differences
+// of runs are not quite.
 //
 // The interval of a figure that is fitted then holds five parts, joined as root of the sum
 // of the squares: 1.96 (or Student's) standard errors; how far the figure would move were
 // any figure that is held elsewhere within its bounds, for which all other written spreads
-// of the consist count as held too; how far it would move were any place read off by the
-// standard error throughout, by 0.5 kPa at least; one per cent of a bore, because laws of
+// of the consist count as held too; how far it would move were any place off by the
+// standard error, by 0.5 kPa at least, throughout, throughout one step, or from so much
+// below to so much above in the course of one; one per cent of a bore, because laws of
 // what a hole passes differ by that; and how far it would move by the leaps of the runs. A distributor
 // that laps again and again stops where chance has it, and a pressure goes by leaps with the
 // bore that feeds it; so runs half way between those of a derivative are held against a
 // parabola through these, and what they are off by is fitted like a measurement. Where the
 // two halves of the step do not even move the pressures alike, the figure is not told.
+//
+// The curves are met if the means of neighbours among what the fit leaves, less what noise
+// makes of them, are no more than 1 kPa or the error that is stated; else nothing is told.
 //
 // A figure is told if its interval is at most half as wide as its bounds and as wide as
 // itself, and it does not stand at a bound. Only told figures go into the overlay.
@@ -103,7 +109,8 @@ type Fit struct {
 	Overlaid  float64  `json:"overlaid"` // … what the told figures alone leave, over the record
 	Scatter   float64  `json:"scatter"`  // … between two runs that should be the same
 	Widened   float64  `json:"widened"`  // by which factor errors are wider than those of white noise
-	Met       bool     `json:"met"`      // what the fit leaves is no more than twice the error, or than a kPa
+	Lasting   float64  `json:"lasting"`  // … of what the fit leaves, the means of neighbours less what noise makes of them
+	Met       bool     `json:"met"`      // what lasts is no more than a kPa, or than the error that is stated
 	Runs      int      `json:"runs"`
 	Figures   []Figure `json:"figures"`
 	Tangles   []Tangle `json:"tangles,omitempty"`
@@ -224,7 +231,7 @@ func (q Inquiry) Run() (*Fit, error) {
 				return nil, err
 			}
 		}
-		fitted, held, unseen = choose(jac, n, e.sigma*math.Sqrt(e.widened), e.quantile())
+		fitted, held, unseen = choose(jac, n, e.sigma*math.Sqrt(e.widened), e.quantile(), b.wobble(z))
 		if pass > 0 && slices.Equal(was, fitted) {
 			break
 		}
@@ -242,7 +249,8 @@ func (q Inquiry) Run() (*Fit, error) {
 		e = errorOf(q.Samples, left, len(fitted), max(f.Error, leastError, f.Scatter))
 	}
 	f.Before, f.After, f.Widened = rms(first), rms(left), e.widened
-	f.Met = f.After <= 2*max(f.Error, modelError)
+	f.Lasting = lasting(q.Samples, left, f.Error)
+	f.Met = f.Lasting <= 2*modelError || f.Stated && f.Lasting <= f.Error
 	if err := f.judge(b, jac, z, fitted, held, leaped, e); err != nil {
 		return nil, err
 	}
@@ -293,7 +301,7 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 	push.Mul(js.T(), jac)
 	shift.Mul(&inverse, &push)
 	var zero, off mat.Dense
-	zero.Mul(js.T(), zeros(b.q.Samples, max(f.Error, modelError)))
+	zero.Mul(js.T(), b.astray(max(e.sigma, modelError)))
 	off.Mul(&inverse, &zero)
 	var leap, astray mat.Dense
 	leap.Mul(js.T(), leaps)
@@ -374,25 +382,6 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 	return nil
 }
 
-// zeros are the errors of places that read off throughout, a column each.
-func zeros(samples []Sample, by float64) *mat.Dense {
-	type place struct {
-		vehicle int
-		element string
-	}
-	var order []place
-	for _, s := range samples {
-		if p := (place{s.Vehicle, s.Element}); !slices.Contains(order, p) {
-			order = append(order, p)
-		}
-	}
-	out := mat.NewDense(len(samples), len(order), nil)
-	for i, s := range samples {
-		out.Set(i, slices.Index(order, place{s.Vehicle, s.Element}), by)
-	}
-	return out
-}
-
 func (f *Fit) places(samples []Sample, before, after []float64) {
 	for i, s := range samples {
 		k := slices.IndexFunc(f.Places, func(p Place) bool { return p.Vehicle == s.Vehicle && p.Element == s.Element })
@@ -424,8 +413,7 @@ func (e noise) quantile() float64 {
 	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(max(e.blocks, 2))}.Quantile(0.975)
 }
 
-// errorOf is the noise of what a fit of so many figures left, by the means of blocks: each
-// place's samples, in the order of time, are cut into ten, or fewer of at least eight.
+// errorOf is the noise of what a fit of so many figures left, by the means of neighbours.
 func errorOf(samples []Sample, left []float64, fitted int, least float64) noise {
 	e := noise{widened: 1}
 	sum := 0.0
@@ -434,6 +422,32 @@ func errorOf(samples []Sample, left []float64, fitted int, least float64) noise 
 	}
 	mean := sum / float64(max(len(left)-fitted, 1))
 	e.sigma = max(math.Sqrt(mean), least)
+	long, n := 0.0, 0
+	for _, is := range blocks(samples) {
+		if len(is) < leastBlock {
+			continue
+		}
+		block := 0.0
+		for _, i := range is {
+			block += left[i]
+		}
+		long += block * block / float64(len(is))
+		n++
+	}
+	if e.blocks = n; n > 0 && mean > 0 {
+		e.widened = max(1, long/float64(n)/mean)
+	}
+	if n == 0 { // too few samples to see how they hang together
+		e.blocks = max(len(left)-fitted, 2)
+	}
+	return e
+}
+
+const leastBlock = 8 // samples (invented)
+
+// blocks are neighbours: the samples of each place, in their order, in ten blocks or in fewer
+// of the least size; those of a place that has not even one, each by itself.
+func blocks(samples []Sample) [][]int {
 	type place struct {
 		vehicle int
 		element string
@@ -447,26 +461,34 @@ func errorOf(samples []Sample, left []float64, fitted int, least float64) noise 
 		}
 		at[p] = append(at[p], i)
 	}
-	long, n := 0.0, 0
+	var out [][]int
 	for _, p := range order {
 		is := at[p]
-		size := max(len(is)/10, 8)
+		size := max(len(is)/10, leastBlock)
+		if len(is) < leastBlock {
+			size = 1
+		}
 		for k := 0; k+size <= len(is); k += size {
-			block := 0.0
-			for _, i := range is[k : k+size] {
-				block += left[i]
-			}
-			long += block * block / float64(size)
-			n++
+			out = append(out, is[k:k+size])
 		}
 	}
-	if e.blocks = n; n > 0 && mean > 0 {
-		e.widened = max(1, long/float64(n)/mean)
+	return out
+}
+
+// lasting is the root mean square of the means of neighbours, without what noise of a
+// standard error makes of it. Noise hides how far the curves are not met in what is left
+// of every pressure, and hardly in this.
+func lasting(samples []Sample, left []float64, err float64) float64 {
+	sum := 0.0
+	bs := blocks(samples)
+	for _, is := range bs {
+		mean := 0.0
+		for _, i := range is {
+			mean += left[i] / float64(len(is))
+		}
+		sum += mean*mean - err*err/float64(len(is))
 	}
-	if n == 0 { // too few samples to see how they hang together
-		e.blocks = max(len(left)-fitted, 2)
-	}
-	return e
+	return math.Sqrt(max(sum, 0) / float64(len(bs)))
 }
 
 // roughness is the standard error of the measured pressures as neighbours in time show it:

@@ -99,8 +99,9 @@ func columns(m *mat.Dense, which []int) *mat.Dense {
 
 // choose parts the first n knobs into those that can be fitted together, those that must be
 // held for that, in the order in which they were, and those that the pressures do not show
-// even alone. error is that of a pressure, quantile the factor of an interval.
-func choose(jac *mat.Dense, n int, sigma, quantile float64) (fitted, held, unseen []int) {
+// even alone. sigma is the error of a pressure, quantile the factor of an interval, and
+// wobble the length of the error of each derivative.
+func choose(jac *mat.Dense, n int, sigma, quantile float64, wobble []float64) (fitted, held, unseen []int) {
 	for j := range n {
 		if mat.Norm(mat.NewVecDense(jac.RawMatrix().Rows, mat.Col(nil, j, jac)), 2) <= sigma*quantile {
 			unseen = append(unseen, j)
@@ -113,12 +114,17 @@ func choose(jac *mat.Dense, n int, sigma, quantile float64) (fitted, held, unsee
 		if !svd.Factorize(columns(jac, fitted), mat.SVDThin) {
 			break
 		}
-		values := svd.Values(nil)
-		if values[len(values)-1] > sigma*quantile {
-			break
-		}
 		var v mat.Dense
 		svd.VTo(&v)
+		values := svd.Values(nil)
+		// that two derivatives are not quite one may be the scatter of the runs alone
+		unsure := 0.0
+		for k, j := range fitted {
+			unsure = math.Hypot(unsure, v.At(k, len(values)-1)*wobble[j])
+		}
+		if values[len(values)-1] > math.Hypot(sigma, unsure)*quantile {
+			break
+		}
 		most := 0
 		for k := range fitted {
 			if math.Abs(v.At(k, len(values)-1)) > math.Abs(v.At(most, len(values)-1))*1.05 {

@@ -32,7 +32,7 @@ func Calibration(c *consist.Consist, unit int, f *calibrate.Fit, overlay string,
 	}
 	if !f.Met {
 		d.Verdict.Mark = Warn
-		d.Verdict.Reasons = append(d.Verdict.Reasons, fmt.Sprintf("The curves are not met: the fit leaves %s, and a measured pressure errs by %s. Something that was not fitted is at work, or the procedure was another one; what the figures say may be false.", misfit(f.After, u), misfit(f.Error, u)))
+		d.Verdict.Reasons = append(d.Verdict.Reasons, fmt.Sprintf("The curves are not met: the fit leaves %s, of which %s are no noise, and a measured pressure errs by %s. Something that was not fitted is at work, or the procedure was another one; what the figures say may be false.", misfit(f.After, u), misfit(f.Lasting, u), misfit(f.Error, u)))
 	}
 	for _, x := range f.Figures {
 		if x.Standing == calibrate.AtBound {
