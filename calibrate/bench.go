@@ -393,6 +393,25 @@ func (b *bench) leaps(z []float64, which []int) (*mat.Dense, []float64, error) {
 	return out, even, nil
 }
 
+// bent reports whether a fitted figure at the bound that is farther off, with the others where
+// they then are best, adds far less to the least sum of squares, Pa2, than it should by the
+// derivatives: the fit may then stand in one dip of several.
+func (b *bench) bent(z []float64, least float64, fitted []int, inverse *mat.Dense, k int) (bool, error) {
+	far := -1 - z[fitted[k]]
+	if z[fitted[k]] <= 0 {
+		far = 1 - z[fitted[k]]
+	}
+	y := slices.Clone(z)
+	for l, o := range fitted {
+		y[o] = min(max(z[o]+far*inverse.At(l, k)/inverse.At(k, k), -1), 1)
+	}
+	there, err := b.left(y)
+	if err != nil {
+		return false, err
+	}
+	return square(there)-least < evenAfar*far*far/inverse.At(k, k), nil
+}
+
 // leaping are the figures to which the pressures answer more by leaps than evenly. They are
 // fitted with the others, so that these need not make up for them, but what comes out is
 // the leap that happened to suit.

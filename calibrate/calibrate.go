@@ -40,14 +40,15 @@
 // The interval of a figure that is fitted then holds five parts, joined as root of the sum
 // of the squares: 1.96 (or Student's) standard errors; how far the figure would move were
 // any figure that is held elsewhere within its bounds, for which all other written spreads
-// of the consist count as held too; how far it would move were any place off by the
+// of the consist count as held too, and those that move by leaps; how far it would move were any place off by the
 // standard error, by 0.5 kPa at least, throughout, throughout one step, or from so much
 // below to so much above in the course of one; one per cent of a bore, because laws of
 // what a hole passes differ by that; and how far it would move by the leaps of the runs. A distributor
 // that laps again and again stops where chance has it, and a pressure goes by leaps with the
 // bore that feeds it; so runs half way between those of a derivative are held against a
 // parabola through these, and what they are off by is fitted like a measurement. Where the
-// two halves of the step do not even move the pressures alike, the figure is not told.
+// two halves of the step do not even move the pressures alike, or where the figure at its
+// far bound adds less than a quarter of what it should to the squares, it is not told.
 //
 // The curves are met if the means of neighbours among what the fit leaves, less what noise
 // makes of them, are no more than 1 kPa or the error that is stated; else nothing is told.
@@ -182,6 +183,7 @@ const (
 	flowLaw    = 0.01 // of a bore: a nozzle and ISO 6358 differ by up to two per cent in what a hole passes
 	moves      = 0.25 // a held figure moves a fitted one by so much of half its bounds: told with it (invented)
 	narrow     = 0.5  // of half the bounds: an interval that wide is told (invented)
+	evenAfar   = 0.25 // of what a figure at its far bound should add to the squares: less is leaps (invented)
 	evenly     = 0.7  // cosine between what two halves of a step do: less is leaps (invented)
 	passes     = 4    // most rounds of choosing what is held and fitting the rest
 )
@@ -306,6 +308,7 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 	var leap, astray mat.Dense
 	leap.Mul(js.T(), leaps)
 	astray.Mul(&inverse, &leap)
+	leaping := func(k int) bool { return even[k] < evenly || slices.Contains(leaped, fitted[k]) }
 	for k, j := range fitted {
 		x := &f.Figures[j]
 		x.Held = false
@@ -314,6 +317,12 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 		if b.knobs[j].area {
 			law := b.knobs[j].scaled(x.Value*(1+flowLaw)) - z[j]
 			sum += law * law
+		}
+		for l, o := range fitted { // one that leaps may be anywhere
+			if l != k && leaping(l) {
+				by := inverse.At(k, l) / inverse.At(l, l) * (1 + math.Abs(z[o]))
+				sum += by * by
+			}
 		}
 		tangled := false
 		for o := range b.knobs {
@@ -331,7 +340,7 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 		half := math.Sqrt(sum)
 		x.From, x.To = b.knobs[j].value(max(z[j]-half, -1)), b.knobs[j].value(min(z[j]+half, 1))
 		switch {
-		case even[k] < evenly || slices.Contains(leaped, j):
+		case leaping(k):
 			x.Standing = Leaping
 		case half > narrow && tangled:
 			x.Standing = NotApart
@@ -344,7 +353,13 @@ func (f *Fit) judge(b *bench, jac *mat.Dense, z []float64, fitted, held, leaped 
 		case !f.Met:
 			x.Standing = Unmet
 		default:
-			x.Standing = Told
+			bent, err := b.bent(z, f.After*f.After*float64(f.Samples), fitted, &inverse, k)
+			if err != nil {
+				return err
+			}
+			if x.Standing = Told; bent {
+				x.Standing = Leaping
+			}
 		}
 	}
 	for _, h := range held {

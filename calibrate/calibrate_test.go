@@ -186,6 +186,23 @@ func TestDrawnFigures(t *testing.T) {
 	}
 }
 
+// With these figures the charge bore of a locomotive comes out at its lower bound, evenly and
+// with a narrow interval, in one dip of several: the truth lies in another.
+func TestOneDipOfSeveral(t *testing.T) {
+	c, p := onDemo(t, "Tern 3 lead", "service and release")
+	chance := rand.New(rand.NewPCG(9, 99))
+	hidden := map[string]float64{}
+	for _, x := range calibrate.Usual(c, 0) {
+		hidden[x.Name()] = x.Low + (x.High-x.Low)*chance.Float64()
+	}
+	f, err := calibrate.Inquiry{Consist: c, Procedure: p, Parameters: calibrate.Usual(c, 0),
+		Samples: record(t, with(t, c, 0, hidden), p, prove.StepService, 0.5, 80, 500, spot{0, "brake-pipe"}, spot{0, "equalising-reservoir"}, spot{0, "bogie-1-cylinders"}, spot{0, "bogie-2-cylinders"})}.Run()
+	if err != nil {
+		t.Fatal(err)
+	}
+	held(t, f, hidden, 0.5, "distributor.release bore")
+}
+
 // A gauge that reads as much off throughout as it is said to err moves what is fitted; the
 // intervals hold it.
 func TestAGaugeThatReadsOff(t *testing.T) {
