@@ -36,6 +36,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 		settings(d, whose, "set in this order", up.Lines)
 		settings(d, whose, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
 	}
+	expected(d, c, ck.Proof, r, u)
 	requirements(d, ck.Proof, u)
 	refuted(d, ck.Refuted, u)
 	footer(d, c, r, ck.Proof)
@@ -86,6 +87,36 @@ func kept(up setup.UnitPlan) []Item {
 		out = append(out, Item{Text: "Open defect: " + df, Mark: Warn})
 	}
 	return out
+}
+
+// expected is the brake test on a set-up card: what every gauge and piston should show, and
+// which figure of the records dominates each band. It stands there only where the spreads
+// have been studied; the test by itself is a document of its own.
+func expected(d *Document, c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Units) {
+	if p.Study == nil || p.Test == nil {
+		return
+	}
+	d.Heading(1, "What the brake test should show, and what moves it most")
+	if !spreadBasis(d, p) {
+		return
+	}
+	for _, s := range p.Test.Procedure.Steps {
+		if !s.Read {
+			continue
+		}
+		t := Table{Caption: "Step " + s.ID + ": " + s.Say, Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "expect"}, {Title: "allowed"}, {Title: "moved most by"}}}
+		last := ""
+		for _, row := range readings(c, p, r, s.ID, true, u) {
+			name := row.Unit
+			if name == last {
+				name = ""
+			}
+			last = row.Unit
+			t.Rows = append(t.Rows, []Cell{Text(name), Text(row.Device), row.Expect, Text(row.Allowed), Text(row.Most)})
+		}
+		d.Table(t)
+	}
+	d.Paragraph(Quiet, fmt.Sprintf("Where nothing is named the reading hardly moves: less than %s, 1 mm or 1 s in all; what main reservoirs show hangs on when a compressor last ran. The share is of the swings of all figures, each moved by itself.", u.Gauge(quantity.Gauge(prove.Hardly("gauge")))))
 }
 
 // view warns where whoever drives does not see the line ahead.
@@ -345,8 +376,9 @@ type TestRow struct {
 	Where    string
 	Expect   Cell
 	Allowed  string
-	Bounded  bool // a rule bounds it
-	InCab    bool // before whoever drives
+	Most     string // what moves it most, where the spreads were studied and that was asked for
+	Bounded  bool   // a rule bounds it
+	InCab    bool   // before whoever drives
 	Fitted   string
 }
 
@@ -387,7 +419,7 @@ func TestSteps(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Uni
 				t.Misses = append(t.Misses, fmt.Sprintf("Did not happen within %.0f s: %s of %s stood at %s.", m.AtMost, part(m.Until.Air), m.Until.Who, u.Gauge(quantity.Gauge(m.Value))))
 			}
 		}
-		t.Rows = readings(c, p, r, s.ID, u)
+		t.Rows = readings(c, p, r, s.ID, false, u)
 		for k := range t.Rows {
 			row := &t.Rows[k]
 			row.Bounded = bounded[read{s.ID, row.ID, row.Vehicles[0]}]
@@ -398,15 +430,15 @@ func TestSteps(c *consist.Consist, p *prove.Proof, r *rule.Rules, u quantity.Uni
 }
 
 // readings of a step, wagons in a row drawn together where they show the same but for the
-// figure of a stroke or a blow.
-func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u quantity.Units) []TestRow {
+// figure of a stroke or a blow; with most, what moves each most.
+func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, most bool, u quantity.Units) []TestRow {
 	var rows []TestRow
 	for i := 0; i < len(c.Vehicles); i++ {
-		own := vehicleRows(c, p, r, step, i, u)
+		own := vehicleRows(c, p, r, step, i, most, u)
 		name, vehicles := c.Vehicles[i].Name(), []int{i}
 		k := i
 		for next(c, k) {
-			more := vehicleRows(c, p, r, step, k+1, u)
+			more := vehicleRows(c, p, r, step, k+1, most, u)
 			if !slices.EqualFunc(own, more, sameRow) {
 				break
 			}
@@ -414,6 +446,9 @@ func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u 
 			vehicles = append(vehicles, k)
 			for n := range own {
 				own[n].low, own[n].high = min(own[n].low, more[n].low), max(own[n].high, more[n].high)
+				if own[n].share != more[n].share {
+					own[n].share = ""
+				}
 			}
 			name = fmt.Sprintf("%s to %d", c.Vehicles[i].Name(), c.Vehicles[k].Unit.Number)
 		}
@@ -426,7 +461,7 @@ func readings(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, u 
 				}
 				expect.Text = fmt.Sprintf(expect.Text, figure)
 			}
-			rows = append(rows, TestRow{Unit: name, Vehicles: vehicles, ID: s.id, Kind: s.kind, Device: s.device, Where: s.where, Expect: expect, Allowed: s.allowed, InCab: s.inCab, Fitted: s.fitted})
+			rows = append(rows, TestRow{Unit: name, Vehicles: vehicles, ID: s.id, Kind: s.kind, Device: s.device, Where: s.where, Expect: expect, Allowed: s.allowed, Most: s.most + s.share, InCab: s.inCab, Fitted: s.fitted})
 		}
 		i = k
 	}
@@ -439,13 +474,14 @@ type shown struct {
 	id, kind, fitted       string
 	device, where, allowed string
 	inCab                  bool
+	most, share            string // what moves it most; "" where it hardly moves, or nothing was asked
 	expect                 Cell
 	low, high              float64
 	figure                 func(float64) string
 }
 
 func sameRow(a, b shown) bool {
-	return a.id == b.id && a.device == b.device && a.where == b.where && a.allowed == b.allowed && a.expect == b.expect
+	return a.id == b.id && a.device == b.device && a.where == b.where && a.allowed == b.allowed && a.most == b.most && a.expect == b.expect
 }
 
 // next reports whether the vehicle behind k is the wagon of the next number of the same
@@ -465,7 +501,7 @@ const strokeStep = 0.005
 // hairline is by how much a band must be wider than its gauge to be printed as one, Pa.
 const hairline = 100
 
-func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, i int, u quantity.Units) []shown {
+func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string, i int, most bool, u quantity.Units) []shown {
 	var rows []shown
 	v := c.Vehicles[i]
 	stroke := func(m float64) string { return u.Length(quantity.Metres(math.Round(m/strokeStep) * strokeStep)) }
@@ -482,6 +518,10 @@ func vehicleRows(c *consist.Consist, p *prove.Proof, r *rule.Rules, step string,
 		x := p.Spread(rd)
 		if x != nil {
 			s.low, s.high = x.Over.Low, x.Over.High
+			if most && len(x.Effects) > 0 && rd.Fitted == "" {
+				s.most, s.share = mostly(p, x)
+				s.share = " (" + s.share + ")"
+			}
 		}
 		switch {
 		case rd.Fitted != "":

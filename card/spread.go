@@ -58,14 +58,36 @@ func mostly(p *prove.Proof, x *prove.Spread) (what, share string) {
 // spreads adds what the spreads of the records make of the readings that are wanted:
 // each that moves, its band, and the figure that dominates it.
 func spreads(d *Document, p *prove.Proof, u quantity.Units, wanted func(*prove.Spread) bool) {
-	s := p.Study
-	if s == nil {
+	if p.Study == nil {
 		return
 	}
 	d.Heading(1, "Where the expected bands come from")
+	if !spreadBasis(d, p) {
+		return
+	}
+	t := Table{Caption: "Readings that the spreads move, and by what most", Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "step"}, {Title: "band"}, {Title: "moved most by"}, {Title: "share", Align: Right}}}
+	rows, still, chance := bandRows(p, u, wanted)
+	for _, row := range rows {
+		t.Rows = append(t.Rows, []Cell{Text(row.unit), Text(row.device), Text(strings.Join(row.steps, ", ")), Text(spanned(row.x, u)), Text(row.what), Text(row.share)})
+	}
+	if len(t.Rows) > 0 {
+		d.Table(t)
+	}
+	if still > 0 {
+		d.Paragraph(Quiet, fmt.Sprintf("%s hardly moved: less than %s, 1 mm or 1 s in all.", was(still), u.Gauge(quantity.Gauge(prove.Hardly("gauge")))))
+	}
+	if chance > 0 {
+		d.Paragraph(Quiet, fmt.Sprintf("%s of main reservoirs left out: what they show hangs on when a compressor last ran.", count(chance, "reading")))
+	}
+}
+
+// spreadBasis says from how many runs the bands come and what they are worth; false where
+// no record writes a spread.
+func spreadBasis(d *Document, p *prove.Proof) bool {
+	s := p.Study
 	if len(s.Parameters) == 0 {
 		d.Paragraph(Warn, "No figure of these records carries a spread, so the bands are the gauges' own.")
-		return
+		return false
 	}
 	weak := map[string]bool{}
 	var names []string
@@ -87,20 +109,7 @@ func spreads(d *Document, p *prove.Proof, u quantity.Units, wanted func(*prove.S
 	for _, m := range s.Missed {
 		d.Paragraph(Warn, fmt.Sprintf("Step %s did not come about in time in %d of %s.", m.Step, m.Samples, count(s.Samples, "sample")))
 	}
-	t := Table{Caption: "Readings that the spreads move, and by what most", Columns: []Column{{Title: "unit"}, {Title: "look at"}, {Title: "step"}, {Title: "band"}, {Title: "moved most by"}, {Title: "share", Align: Right}}}
-	rows, still, chance := bandRows(p, u, wanted)
-	for _, row := range rows {
-		t.Rows = append(t.Rows, []Cell{Text(row.unit), Text(row.device), Text(strings.Join(row.steps, ", ")), Text(spanned(row.x, u)), Text(row.what), Text(row.share)})
-	}
-	if len(t.Rows) > 0 {
-		d.Table(t)
-	}
-	if still > 0 {
-		d.Paragraph(Quiet, fmt.Sprintf("%s hardly moved: less than %s, 1 mm or 1 s in all.", was(still), u.Gauge(quantity.Gauge(prove.Hardly("gauge")))))
-	}
-	if chance > 0 {
-		d.Paragraph(Quiet, fmt.Sprintf("%s of main reservoirs left out: what they show hangs on when a compressor last ran.", count(chance, "reading")))
-	}
+	return true
 }
 
 func was(n int) string {

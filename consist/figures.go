@@ -28,6 +28,38 @@ type OffRecord struct {
 // named names a figure within one vehicle.
 type named struct{ element, argument string }
 
+// Figures are the figures of one vehicle's air elements and cylinders, in the order of the
+// record: what the unit has measured stands in place of what its class says. A figure that
+// neither writes is not there.
+func (c *Consist) Figures(vehicle int) []Figure {
+	var out []Figure
+	v := c.Vehicles[vehicle]
+	for _, e := range elements(v) {
+		first := len(out)
+		for _, a := range e.Args {
+			if a.Figure != nil {
+				out = append(out, Figure{vehicle, e.ID, a.Name, *a.Figure})
+			}
+		}
+		for k := len(v.Unit.Measured) - 1; k >= 0; k-- { // the first word is the one that counts
+			m := v.Unit.Measured[k]
+			if m.Element != e.ID {
+				continue
+			}
+			found := false
+			for n := first; n < len(out); n++ {
+				if out[n].Argument == m.Argument {
+					out[n].Figure, found = m.Figure, true
+				}
+			}
+			if !found {
+				out = append(out, Figure{vehicle, e.ID, m.Argument, m.Figure})
+			}
+		}
+	}
+	return out
+}
+
 // Spreads are the figures of the consist's air elements and cylinders that carry a
 // spread, by vehicle, then in the order of the record. A measured value stands with its
 // own spread, or none, in place of the class's. A spread by which a bore or a volume
@@ -35,37 +67,15 @@ type named struct{ element, argument string }
 func (c *Consist) Spreads() ([]Figure, error) {
 	var out []Figure
 	for i, v := range c.Vehicles {
-		for _, e := range elements(v) {
-			var here []Figure
-			for _, a := range e.Args {
-				if a.Figure != nil {
-					here = append(here, Figure{i, e.ID, a.Name, *a.Figure})
-				}
+		for _, f := range c.Figures(i) {
+			if f.Spread == 0 {
+				continue
 			}
-			for k := len(v.Unit.Measured) - 1; k >= 0; k-- { // the first word is the one that counts
-				m := v.Unit.Measured[k]
-				if m.Element != e.ID {
-					continue
-				}
-				found := false
-				for n := range here {
-					if here[n].Argument == m.Argument {
-						here[n].Figure, found = m.Figure, true
-					}
-				}
-				if !found {
-					here = append(here, Figure{i, e.ID, m.Argument, m.Figure})
-				}
+			if f.Kind != quantity.Pressure && f.Spread >= f.SI {
+				e, _ := v.Class.Element(f.Element)
+				return nil, fmt.Errorf("%s: the spread of the %s of %s of %s leaves nothing of it; expected less than the figure itself", e.Pos, f.Argument, e.ID, v.Name())
 			}
-			for _, f := range here {
-				if f.Spread == 0 {
-					continue
-				}
-				if f.Kind != quantity.Pressure && f.Spread >= f.SI {
-					return nil, fmt.Errorf("%s: the spread of the %s of %s of %s leaves nothing of it; expected less than the figure itself", e.Pos, f.Argument, e.ID, v.Name())
-				}
-				out = append(out, f)
-			}
+			out = append(out, f)
 		}
 	}
 	return out, nil

@@ -164,10 +164,11 @@ func (d *door) show(a web.Answer, doc *card.Document) error {
 
 func (d *door) cardCommand() *cobra.Command {
 	var w way
+	var sp study
 	c := d.onConsist(&cobra.Command{
 		Use:     "card CONSIST",
 		Short:   "set-up card of a consist: what is set and joined, what is lost, whether it works",
-		Example: fmt.Sprintf("  headstock card '%s'\n  headstock card '%s' --set '%s'\n  headstock card '%s' %s", example("main"), example("pair"), example("wrong"), example("main"), example("way")),
+		Example: fmt.Sprintf("  headstock card '%s'\n  headstock card '%s' --set '%s'\n  headstock card '%s' %s\n  headstock card '%s' --spread %d", example("main"), example("pair"), example("wrong"), example("main"), example("way"), example("pair"), prove.UsualSamples),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
 		route, err := d.over(c, r, w)
 		if err != nil {
@@ -179,8 +180,14 @@ func (d *door) cardCommand() *cobra.Command {
 		if err != nil {
 			return unproved(err)
 		}
+		if err := d.study(ck.Proof, sp); err != nil {
+			return err
+		}
 		a := web.Values(c, ck.Proof, ck.Plan, r)
 		a.Refuted, a.Route = ck.Refuted, route
+		if ck.Proof.Study != nil {
+			a.Readings, a.Spread = ck.Proof.Test.Readings, ck.Proof.Study
+		}
 		doc := card.Coupling(c, ck, r, d.u())
 		if route != nil {
 			card.AddRoute(doc, route, d.u())
@@ -191,6 +198,7 @@ func (d *door) cardCommand() *cobra.Command {
 		return worse(status(ck.Proof), routeStatus(route))
 	})
 	w.flags(c)
+	sp.flags(c)
 	return c
 }
 
