@@ -5,8 +5,10 @@
 // Search looks at everything that can be wrong in it: each wrong setting, each failure, each
 // pair of wrong settings.
 //
+// NewMatrix counts every way to couple two or three units of a fleet, and Work runs them.
+//
 // Incomplete: positions are found for one unit with the others at their claim, and by at most
-// two moves; coverage and the fleet matrix come later.
+// two moves.
 package setup
 
 import (
