@@ -12,7 +12,7 @@ import (
 // rules kept: simulated seconds, steps, and what a step costs.
 func BenchmarkStandingTest(b *testing.B) {
 	f, r := railway(b)
-	for _, text := range []string{"Tern 3 lead, Kite 11 trail", "Tern 3 lead, Kite 11 trail reversed, 20 HX loaded, GV"} {
+	for _, text := range []string{"Tern 3 lead, Kite 11 trail", "Kite 11 lead, Tern 3 trail, Kite 13 trail", "Tern 3 lead, Kite 11 trail reversed, 20 HX loaded, GV"} {
 		b.Run(text, func(b *testing.B) {
 			c, err := consist.Parse(f, text)
 			if err != nil {
