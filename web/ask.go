@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -29,11 +30,14 @@ const (
 )
 
 // fault is what is wrong with a question, in words for whoever asked it.
-type fault struct{ text string }
+type fault struct {
+	text  string
+	units []string // those that a number could be
+}
 
 func (f *fault) Error() string { return f.text }
 
-func bad(format string, args ...any) error { return &fault{fmt.Sprintf(format, args...)} }
+func bad(format string, args ...any) error { return &fault{text: fmt.Sprintf(format, args...)} }
 
 // unsaid is an answer that the record does not hold.
 type unsaid struct{ text string }
@@ -46,6 +50,7 @@ type asked struct {
 	s     *Site
 	ctx   context.Context
 	units quantity.Units
+	kept  []string // consists that whoever asks is offered
 }
 
 // get is one value, cut of the space around it.
@@ -64,7 +69,12 @@ func (q *asked) all(name string) []string {
 
 // ask reads the words of a question, within their bounds.
 func (s *Site) ask(r *http.Request, values url.Values, patience context.Context) (*asked, error) {
-	q := &asked{Values: values, s: s, ctx: patience, units: unitsOf(r)}
+	q := &asked{Values: values, s: s, ctx: patience, units: unitsOf(r), kept: keptConsists(r)}
+	for _, t := range s.saved {
+		if !slices.Contains(q.kept, t) {
+			q.kept = append(q.kept, t)
+		}
+	}
 	if name := q.get("units"); name != "" {
 		u, ok := quantity.UnitsNamed(name)
 		if !ok {
@@ -119,7 +129,7 @@ func (s *Site) unit(name string) (*fleet.Class, *fleet.Unit, error) {
 			c, err := s.class(found[0].Class)
 			return c, found[0], err
 		}
-		return nil, nil, bad("the number %d could be %s; name the class as well", n, strings.Join(names, ", "))
+		return nil, nil, &fault{text: fmt.Sprintf("the number %d could be %s; name the class as well", n, strings.Join(names, ", ")), units: names}
 	}
 	fields := strings.Fields(spaced(name))
 	if len(fields) == 2 {

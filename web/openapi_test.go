@@ -233,6 +233,7 @@ func everyQuestion() map[string]url.Values {
 		"coupling": v("consist", pair, "units", "imperial"), "card": v("consist", pair), "test": v("consist", pair), "why": v("consist", pair),
 		"judge": v("consist", pair, "reading", "reduction; Kite 11; bogie-1-piston; in"),
 		"if":    v("consist", pair, "device", "Kite 11.changeover"), "jumper": v("consist", pair), "route": v("consist", pair, "from", "Teal Junction", "to", "Quernhill"),
+		"ask":  v("unit", "Kite 11", "about", "changeover"),
 		"find": v("words", "cut-off tap"), "explain": v("class", "Kite 11", "device", "changeover"), "devices": v("class", "Kite"), "compare": v("class", "Kite", "other", "Tern"),
 		"learn": v("class", "FG", "from", "HX"), "walk": v("class", "Kite 11"), "measure": v("unit", "Kite 11", "value", "bogie-1-piston; ; applied; 140 mm"),
 		"fit": v("unit", "Tern 6", "price", "yes"), "steps": v("unit", "Kite 11"), "trips": v("unit", "Kite"), "crank": v("unit", "Kite 11"),

@@ -137,6 +137,9 @@ type answeredPage struct {
 	Open     bool // the form stands open
 	Parts    []answerPart
 	More     []link // to the entries of what was found
+	Choices  []choice
+	First    bool // the choices stand before the answer
+	Entry    *entry
 	Drawing  template.HTML
 	Units    []string
 	Classes  []string
@@ -270,6 +273,7 @@ func (s *Site) foundLinks(words, class string) []link {
 
 // put lays the documents of an answer on a page.
 func (s *Site) put(p *answeredPage, a *answer) {
+	p.Choices, p.First, p.Entry = a.choices, a.first, a.entry
 	for i, d := range a.docs {
 		if d.Banner != "" {
 			p.Banner = d.Banner
@@ -356,7 +360,7 @@ func (s *Site) around(path string, q *asked) []link {
 // unitLinks are the questions on a unit.
 func (s *Site) unitLinks(u *fleet.Unit, path string) []link {
 	n := u.Name()
-	out := []link{{Text: n, Says: "today, its devices, its drawing", To: address("/unit", "unit", n), Here: path == "unit"}}
+	out := []link{{Text: n, Says: "what can be asked of it, today, its devices, its drawing", To: address("/unit", "unit", n), Here: path == "unit"}}
 	add := func(at, text, says string, pairs ...string) {
 		out = append(out, link{Text: text, Says: says, To: address("/"+at, append([]string{"unit", n}, pairs...)...), Here: path == at})
 	}
@@ -397,6 +401,7 @@ type homePage struct {
 	Roles   []string
 	Units   []string
 	Groups  []unitGroup
+	Either  []link // the units that a number could be
 	Example string
 	Asked   url.Values
 }
@@ -794,6 +799,7 @@ type unitShown struct {
 	Kind    string
 	Today   template.HTML
 	Rests   template.HTML
+	Asked   []link // the fifteen
 	Quick   []link
 	Drawing template.HTML
 	Stands  []standShown
@@ -824,7 +830,14 @@ func (s *Site) unitPage(w http.ResponseWriter, r *http.Request) {
 		c, u, err = q.of()
 	}
 	if err != nil {
-		s.show(w, r, http.StatusBadRequest, "home", s.homeWith(r, r.URL.Query(), tidy(err)))
+		p := s.homeWith(r, r.URL.Query(), tidy(err))
+		var f *fault
+		if errors.As(err, &f) {
+			for _, n := range f.units {
+				p.Either = append(p.Either, link{Text: n, To: address("/unit", "unit", n)})
+			}
+		}
+		s.show(w, r, http.StatusBadRequest, "home", p)
 		return
 	}
 	s.shown(w, r, c, u)
@@ -853,6 +866,7 @@ func (s *Site) shown(w http.ResponseWriter, r *http.Request, c *fleet.Class, u *
 			d.Footer = nil
 			p.Today = part(d, 1)
 		}
+		p.Asked = s.askingLinks(u)
 		p.Quick = append(s.unitLinks(u, "unit")[1:], link{Text: "Class " + c.Name, Says: "what its units have in common", To: address("/class", "class", c.Name)})
 	} else {
 		p.Links = s.classLinks(c, "class")

@@ -46,6 +46,16 @@ type field struct {
 type answer struct {
 	docs   []*card.Document
 	values any // as the command line's --json; nil where the documents are all
+
+	choices []choice // ways on, for the page
+	first   bool     // they stand before the documents, which are long
+	entry   *entry   // one thing to type, for the page
+}
+
+// entry is one thing to type, with what goes with it.
+type entry struct {
+	Name, Label, Unit, Value string
+	Hidden                   [][2]string
 }
 
 func document(d *card.Document) *answer { return &answer{docs: []*card.Document{d}} }
@@ -70,6 +80,8 @@ func questions() []question {
 		{path: "why", title: "Why", says: "why a requirement is met, lost or broken", fields: []field{consistField, setField, {name: "requirement", label: "requirement", choices: func(*Site) []string { return prove.Requirements() }}}, answer: why},
 		{path: "jumper", title: "Control jumper", says: "which commands, lamps and bells cross between the units", fields: []field{consistField, setField}, answer: jumper},
 		{path: "route", title: "Route", says: "does this consist fit the line", fields: []field{consistField, setField, {name: "from", label: "from", need: true, choices: (*Site).places}, {name: "to", label: "to", need: true, choices: (*Site).places}}, answer: route},
+		{path: "ask", title: "Asked of a unit", says: "the fifteen questions of the trackside, each of one unit", fields: []field{unitField, {name: "about", label: "about", need: true, choices: askingChoices},
+			{name: "consist", label: "in this consist", hint: "blank: by itself"}, {name: "value", label: "what was read or measured", hint: "where the question asks for it"}}, answer: ask},
 		{path: "find", title: "Find", says: "where is the device that is called this", fields: []field{{name: "words", label: "what is it called", hint: "plate, nickname, function or place; with a unit before it, on that unit", need: true}, {name: "class", label: "in this class only", kind: "class"}}, answer: find},
 		{path: "explain", title: "Device", says: "everything the record says of a device", fields: []field{ofField, {name: "device", label: "device", hint: "by its id or any of its names", need: true}}, answer: explain},
 		{path: "devices", title: "Devices", says: "every device of a class", fields: []field{classField}, answer: devices},
