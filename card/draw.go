@@ -238,10 +238,17 @@ const (
 	standGap    = 29.0
 )
 
-// ClassDrawing is the side elevation and the plan of a class, seen from its left side with
-// headstock 1 at the left, with its stands numbered: to(n) is where stand n leads. It is
-// drawn from the length, the bogie pivots or the wheelbase, and where the stands are; a
-// record holds no outline of the body, and the drawing says so.
+// stood is a stand with its number.
+type stood struct {
+	number int
+	place  fleet.Place
+}
+
+// ClassDrawing is the side elevation and the plan of a class with its stands numbered: to(n)
+// is where stand n leads. Headstock 1 is at the left, so the side that is seen is the right
+// one, and in plan the right side lies below. With a shape in the record the outlines, the
+// wheels and the heights of the stands are drawn from it, all to one scale; without one the
+// body is a box, and the drawing says so.
 func ClassDrawing(c *fleet.Class, stands []fleet.Place, to func(n int) string) *drawing.Drawing {
 	const left, wide = 20.0, 680.0
 	long, says := c.Length, ""
@@ -257,95 +264,126 @@ func ClassDrawing(c *fleet.Class, stands []fleet.Place, to func(n int) string) *
 	scale := wide / long
 	x := func(m float64) float64 { return left + m*scale }
 	d := &drawing.Drawing{Width: wide + 2*left, ID: "class", Title: "Class " + c.Name + ", side and plan, with its stands",
-		Says: "Headstock 1 is at the left, the left side of the vehicle toward you. The list of stands below says the same in words." + says}
-	levels := []string{"roof", "cab", "body", "rail", "under"}
-	rows := make([][]stood, len(levels))
+		Says: "Headstock 1 is at the left, the right side of the vehicle toward you. The list of stands below says the same in words." + says}
+	shape := c.Shape
+	if shape == nil {
+		shape = boxed(c, long, stands)
+	}
+	var up, down, leftward, middle, rightward []stood
 	for n, p := range stands {
-		k := slices.Index(levels, levelOf(p.Level))
-		rows[k] = append(rows[k], stood{n + 1, p})
+		s := stood{n + 1, p}
+		if h := height(shape, p); h > 0.8 {
+			up = append(up, s)
+		} else {
+			down = append(down, s)
+		}
+		switch sideOf(p.Side) {
+		case "left":
+			leftward = append(leftward, s)
+		case "right":
+			rightward = append(rightward, s)
+		default:
+			middle = append(middle, s)
+		}
 	}
+	v := elevation{d: d, x: x, to: to, low: left, high: left + wide}
+	top := 0.0
+	for _, o := range shape.Side {
+		for _, p := range o.Points {
+			top = max(top, p[1])
+		}
+	}
+
 	y := 10.0
-	d.Words("bold", left, y+12, "Side")
-	y += 26
-	top := y
-	var roof, floor float64
-	for k, row := range rows {
-		if len(row) == 0 && k != 2 && k != 3 {
-			continue
-		}
-		high := spread(d, row, y, x, to, left, left+wide)
-		switch k {
-		case 0:
-			roof = y + high
-		case 2:
-			floor = y + high
-		}
-		y += high
-		if k == 3 {
-			wheels(d, c, x, y)
-			y += 34
-		}
-	}
-	if roof == 0 {
-		roof = top - 4
-	}
-	body := drawing.Mark{Class: "body", Box: &drawing.Box{X: x(0), Y: roof, Width: x(long) - x(0), Height: floor - roof}}
-	d.Marks = slices.Insert(d.Marks, 1, body)
-	y += 14
-	d.Words("bold", left, y+12, "Plan")
+	d.Words("bold", left, y+12, "Side, from the right")
 	y += 24
-	sides := []string{"right", "centre", "left"}
-	planTop := y
-	var marks []drawing.Mark
-	at := len(d.Marks)
-	for _, side := range sides {
-		var row []stood
-		for n, p := range stands {
-			if sideOf(p.Side) == side {
-				row = append(row, stood{n + 1, p})
-			}
-		}
-		said := side
-		if side != "centre" {
-			said += " side"
-		}
-		d.Words("small", left+6, y+14, said)
-		y += 16
-		y += spread(d, row, y, x, to, left, left+wide)
+	rows := v.rows(up)
+	rail := y + float64(len(rows))*standGap + 10 + top*scale
+	h := func(m float64) float64 { return rail - m*scale }
+	for _, o := range shape.Side {
+		v.outline(o, x, h)
 	}
-	marks = append(marks, drawing.Mark{Class: "body", Box: &drawing.Box{X: x(0), Y: planTop, Width: x(long) - x(0), Height: y - planTop}})
-	d.Marks = slices.Insert(d.Marks, at, marks...)
-	d.Words("small", left, y+18, "headstock 1")
-	d.Words("small end", left+wide, y+18, "headstock 2")
-	outline := fmt.Sprintf("%.4g m over couplers, to scale along it; the body is a box, since the record holds no outline.", long)
-	if c.Length == 0 {
-		outline = "The record states no length: as long as its stands are apart."
+	v.wheels(c, shape, rail, scale)
+	v.call(rows, y+float64(len(rows))*standGap-standGap/2, -standGap, func(s stood) float64 { return h(height(shape, s.place)) }, true)
+	rows = v.rows(down)
+	y = rail + 18
+	v.call(rows, y+standGap/2, standGap, func(stood) float64 { return rail + 4 }, true)
+	y += float64(len(rows))*standGap + 4
+	d.Words("small", left, y+12, "A broken ring stands on the far side, the left.")
+	y += 30
+
+	d.Words("bold", left, y+12, "Plan, from above")
+	d.Words("small", left+wide/2, y+12, "left side above, right side below")
+	y += 24
+	half := 0.0
+	for _, o := range shape.Plan {
+		for _, p := range o.Points {
+			half = max(half, math.Abs(p[1]))
+		}
 	}
-	d.Words("small", left, y+38, outline)
-	d.Height = y + 50
+	rows = v.rows(leftward)
+	centre := y + float64(len(rows))*standGap + 14 + half*scale
+	across := func(m float64) float64 { return centre + m*scale }
+	for _, o := range shape.Plan {
+		v.outline(o, x, across)
+	}
+	// one who stands on the ground stands beside it
+	beside := func(s stood) float64 {
+		if height(shape, s.place) > 0.8 {
+			return half * 0.62
+		}
+		return half + 4/scale
+	}
+	v.call(rows, y+float64(len(rows))*standGap-standGap/2, -standGap, func(s stood) float64 { return across(-beside(s)) }, false)
+	inside := v.rows(middle)
+	for k, row := range inside {
+		at := centre + float64((k+1)/2)*standGap*[]float64{1, -1}[k%2]
+		for _, s := range row {
+			v.ring(s, v.at(s), at, false)
+		}
+	}
+	rows = v.rows(rightward)
+	y = centre + max(half*scale, float64(len(inside)/2)*standGap+standRadius) + 14
+	v.call(rows, y+standGap/2, standGap, func(s stood) float64 { return across(beside(s)) }, false)
+	y += float64(len(rows))*standGap + 4
+	d.Words("small", left, y+14, "headstock 1")
+	d.Words("small end", left+wide, y+14, "headstock 2")
+	says = fmt.Sprintf("%.4g m over couplers, to scale; outlines of the record, no loading gauge.", long)
+	switch {
+	case c.Length == 0:
+		says = "The record states no length: as long as its stands are apart."
+	case c.Shape == nil:
+		says = fmt.Sprintf("%.4g m over couplers, to scale along it; the body is a box, since the record holds no shape.", long)
+	}
+	d.Words("small", left, y+34, says)
+	d.Height = y + 46
 	return d
 }
 
-// stood is a stand with its number.
-type stood struct {
-	number int
-	place  fleet.Place
+// boxed stands in for a shape that the record does not hold: a box as long as the vehicle,
+// and heights by what the levels of the places are called.
+func boxed(c *fleet.Class, long float64, stands []fleet.Place) *fleet.Shape {
+	s := &fleet.Shape{
+		Side: []fleet.Outline{{Name: "body", Points: [][2]float64{{0, 1}, {0, 3.4}, {long, 3.4}, {long, 1}}}},
+		Plan: []fleet.Outline{{Name: "body", Points: [][2]float64{{0, -1.3}, {long, -1.3}, {long, 1.3}, {0, 1.3}}}},
+	}
+	for _, p := range stands {
+		l, above := strings.ToLower(p.Level), 1.4
+		switch {
+		case strings.Contains(l, "roof"):
+			above = 3.4
+		case strings.Contains(l, "rail"), strings.Contains(l, "ground"), strings.Contains(l, "under"), strings.Contains(l, "pit"), l == "":
+			above = 0
+		}
+		s.Levels = append(s.Levels, fleet.Height{Level: p.Level, Above: above})
+	}
+	return s
 }
 
-// levelOf puts a level of the record into one of the rows of the side view.
-func levelOf(level string) string {
-	l := strings.ToLower(level)
-	switch {
-	case strings.Contains(l, "roof"):
-		return "roof"
-	case strings.Contains(l, "cab"):
-		return "cab"
-	case strings.Contains(l, "under"), strings.Contains(l, "pit"):
-		return "under"
-	case strings.Contains(l, "rail"), strings.Contains(l, "ground"):
-		return "rail"
-	}
-	return "body"
+// height is how high a stand is above rail, m; on the ground where its level has no height.
+func height(s *fleet.Shape, p fleet.Place) float64 {
+	above, _ := s.Above(p.Level)
+	return above
 }
 
 func sideOf(side string) string {
@@ -355,51 +393,102 @@ func sideOf(side string) string {
 	return "centre"
 }
 
-// spread lays stands down at where they are along the vehicle, each clear of the others: in
-// further lines where they would touch. It gives the height that it took.
-func spread(d *drawing.Drawing, row []stood, y float64, x func(float64) float64, to func(int) string, low, high float64) float64 {
-	var lines [][]float64
-	for _, s := range row {
-		at := min(max(x(s.place.X), low+standRadius), high-standRadius)
+// elevation draws one class.
+type elevation struct {
+	d         *drawing.Drawing
+	x         func(m float64) float64
+	to        func(n int) string
+	low, high float64 // between which a ring may stand
+}
+
+// outline draws a closed shape of the record.
+func (v elevation) outline(o fleet.Outline, x, y func(m float64) float64) {
+	var xy []float64
+	for _, p := range o.Points {
+		xy = append(xy, x(p[0]), y(p[1]))
+	}
+	v.d.Area("body", xy...)
+}
+
+// at is where along the drawing a stand is.
+func (v elevation) at(s stood) float64 {
+	return min(max(v.x(s.place.X), v.low+standRadius), v.high-standRadius)
+}
+
+// rows puts stands at where they are along the vehicle, each clear of the others: in further
+// rows where they would touch.
+func (v elevation) rows(stands []stood) [][]stood {
+	var out [][]stood
+	for _, s := range stands {
 		k := 0
-		for ; k < len(lines); k++ {
-			if !slices.ContainsFunc(lines[k], func(o float64) bool { return math.Abs(o-at) < standGap }) {
+		for ; k < len(out); k++ {
+			if !slices.ContainsFunc(out[k], func(o stood) bool { return math.Abs(v.at(o)-v.at(s)) < standGap }) {
 				break
 			}
 		}
-		if k == len(lines) {
-			lines = append(lines, nil)
+		if k == len(out) {
+			out = append(out, nil)
 		}
-		lines[k] = append(lines[k], at)
-		cy := y + standGap/2 + 2 + float64(k)*standGap
-		d.Add(drawing.Mark{Class: "mark", To: to(s.number), Name: fmt.Sprintf("Stand %d, %s", s.number, s.place.Name), Ring: &drawing.Ring{X: at, Y: cy, Radius: standRadius},
-			With: []drawing.Mark{{Class: "number", Words: &drawing.Words{X: at, Y: cy + 4.5, Text: strconv.Itoa(s.number)}}}})
+		out[k] = append(out[k], s)
 	}
-	return max(1, float64(len(lines)))*standGap + 6
+	return out
 }
 
-// wheels draws the rail and what the record places on it: the pivot of each bogie, or the
-// outer wheels of a vehicle without bogies. A wheel that the record does not place is not
-// drawn.
-func wheels(d *drawing.Drawing, c *fleet.Class, x func(float64) float64, y float64) {
-	const radius, rail = 12.0, 28.0
-	d.Line("rail", x(0)-10, y+rail, x(c.Length)+10, y+rail)
-	pair := func(name string) (float64, bool) {
+// call lays rows of rings down from y on, each ring with a line to the point that it names.
+func (v elevation) call(rows [][]stood, y, step float64, point func(stood) float64, side bool) {
+	for k, row := range rows {
+		for _, s := range row {
+			at, end := v.at(s), point(s)
+			v.d.Line("thin", at, y+float64(k)*step, at, end)
+			v.d.Ring("solid", at, end, 2.5)
+		}
+	}
+	for k, row := range rows {
+		for _, s := range row {
+			v.ring(s, v.at(s), y+float64(k)*step, side && sideOf(s.place.Side) == "left")
+		}
+	}
+}
+
+// ring is a numbered stand, broken where it is on the side that is not seen.
+func (v elevation) ring(s stood, x, y float64, far bool) {
+	class := "mark"
+	if far {
+		class = "mark far"
+	}
+	v.d.Add(drawing.Mark{Class: class, To: v.to(s.number), Name: fmt.Sprintf("Stand %d, %s", s.number, s.place.Name), Ring: &drawing.Ring{X: x, Y: y, Radius: standRadius},
+		With: []drawing.Mark{{Class: "number", Words: &drawing.Words{X: x, Y: y + 4.5, Text: strconv.Itoa(s.number)}}}})
+}
+
+// wheels draws the rail and what the record places on it: its wheels, else the pivot of each
+// bogie, or the outer wheels of a vehicle without bogies. A wheel that the record does not
+// place is not drawn.
+func (v elevation) wheels(c *fleet.Class, s *fleet.Shape, rail, scale float64) {
+	v.d.Line("rail", v.x(0)-10, rail, v.x(max(c.Length, 1))+10, rail)
+	if len(s.Wheels) > 0 && s.Diameter > 0 {
+		for _, w := range s.Wheels {
+			v.d.Ring("wheel", v.x(w), rail-s.Diameter/2*scale, s.Diameter/2*scale)
+			v.d.Ring("solid", v.x(w), rail-s.Diameter/2*scale, 2)
+		}
+		return
+	}
+	fact := func(name string) (float64, bool) {
 		f, ok := c.Fact(name)
 		if !ok || f.Figure == nil || c.Length == 0 {
 			return 0, false
 		}
 		return f.Figure.SI, true
 	}
-	if apart, ok := pair("bogie centres"); ok {
+	const radius = 12.0
+	if apart, ok := fact("bogie centres"); ok {
 		for _, m := range []float64{(c.Length - apart) / 2, (c.Length + apart) / 2} {
-			d.Area("hollow", x(m)-9, y+rail, x(m)+9, y+rail, x(m), y+6)
+			v.d.Area("hollow", v.x(m)-9, rail, v.x(m)+9, rail, v.x(m), rail-22)
 		}
 		return
 	}
-	if base, ok := pair("wheelbase"); ok {
+	if base, ok := fact("wheelbase"); ok {
 		for _, m := range []float64{(c.Length - base) / 2, (c.Length + base) / 2} {
-			d.Ring("wheel", x(m), y+rail-radius-1, radius)
+			v.d.Ring("wheel", v.x(m), rail-radius-1, radius)
 		}
 	}
 }

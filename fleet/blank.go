@@ -95,6 +95,15 @@ devices: {}
 # worked. headstock walk computes the order; headstock walk --freeze keeps it.
 #walk: {start: ground-left, finish: cab-desk, engine at: cab-desk, brake at: cab-desk}
 
+# What it looks like, for drawings: corners from headstock 1 on, above rail in side view, from
+# the centre line in plan (to the left with a minus), and how high each level of the places is.
+#shape:
+#  side: {body: [[0.4 m, 1.1 m], [0.4 m, 3.4 m], [16 m, 3.4 m], [16 m, 1.1 m]]}
+#  plan: {body: [[0.4 m, -1.3 m], [16 m, -1.3 m], [16 m, 1.3 m], [0.4 m, 1.3 m]]}
+#  levels: {ground: 0 m, cab: 1.5 m}
+#  wheels: [2 m, 4 m, 12.4 m, 14.4 m]
+#  wheel diameter: 0.95 m
+
 # 3. Set up: headstocks and their pipes, and where each device stands in each role.
 # Hoses need the positions coupled and on dummy, end cocks open and closed.
 #ends:
@@ -122,6 +131,8 @@ rigging: {}
 #  blocks-1: {blocks: {pushed by: cylinders, count: 8, wheels: 8, ratio: 9, efficiency: 0.8, spring: 1500 N, of: cast iron}}
 #  parking: {hand-brake: {worked by: hand-brake, force: 60 kN, wheels: 4, of: cast iron}}
 #  wheelsets: {wheels: {count: 8, mass: 300 kg}}
+# Where air elements stand on the air diagram, column and row; the others find a place.
+#diagram: {reservoir: [1, 1], some-way: [2, 1], brake-pipe: [3, 1]}
 
 # Beside the levels: the control and starting circuits. Nets are named where they are used;
 # a start says how things stand, what is done, and what shows that a stage is reached.

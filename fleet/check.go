@@ -32,6 +32,7 @@ func (r *reader) check(c *Class) {
 	r.checkChecks(c)
 	r.checkWalk(c)
 	r.checkTraction(c)
+	r.checkShape(c)
 }
 
 func deviceIDs(c *Class) []string {

@@ -54,6 +54,8 @@ type Class struct {
 	Procedures []*Instructions
 	Walk       Walk
 	Order      *WalkOrder // the frozen order of the walk-round inspection; nil when none is
+	Shape      *Shape     // what it looks like; nil when not recorded
+	Diagram    []Cell     // where air elements stand on the air diagram; those not named are placed by the drawing
 	Missing    []Missing
 	partial    bool   // a file of it is no record: what names its devices is not held against them
 	Hash       string // hash of the files it was read from, as they are

@@ -129,6 +129,15 @@ const (
 	CodeDefectPosition    = "defect-position"
 )
 
+// The codes about shapes and the air diagram.
+const (
+	CodeShapePoint     = "shape-corner"
+	CodeShapeOutline   = "shape-outline"
+	CodeShapeLevel     = "shape-level"
+	CodeDiagramCell    = "diagram-cell"
+	CodeDiagramElement = "diagram-element"
+)
+
 // The codes about device tables and photographs.
 const (
 	CodeTableName    = "table-name"
@@ -281,6 +290,11 @@ func Codes() []Code {
 		{CodeCheckAfter, "A check comes after one that is not in the record, or checks wait for each other in a ring.", "after: [no-such-check]"},
 		{CodeCheckPlace, "A check is made at a place that is not in the record.", "place: nowhere"},
 		{CodeCheckMeasures, "What a check measures does not fit its device or its limit.", "measures: travel, at a lamp"},
+		{CodeShapePoint, "A corner of an outline is not two lengths.", "body: [[0.5 m, 1.1 m], [0.5 m]]"},
+		{CodeShapeOutline, "An outline has fewer than three corners, or a corner or an axle lies beyond the vehicle.", "body: [[0.5 m, 1.1 m], [93 m, 1.1 m], [9.3 m, 3.4 m]]"},
+		{CodeShapeLevel, "A level of the shape is that of no place, or a level of the places has no height.", "levels: {roff: 3.6 m}"},
+		{CodeDiagramCell, "An element of the diagram has no cell of two whole numbers, or the cell of another.", "brake-pipe: [3]"},
+		{CodeDiagramElement, "The diagram names an element that is not in the air section.", "diagram: {brake-pip: [3, 1]}"},
 		{CodeWalkPlace, "The walk names a place that is not in the record.", "walk: {start: nowhere}"},
 		{CodeUnitCheck, "A unit's date is of a check that its class has not.", "checked: [{check: no-such-check}]"},
 		{CodeUnitClass, "Units are listed of a class that has no record.", "units: {Ploverr: {1: {}}}"},

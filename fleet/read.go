@@ -458,7 +458,7 @@ func (r *reader) class(files []string) *Class {
 	for _, p := range parts {
 		for _, e := range p.node.Entries() {
 			switch e.Key {
-			case "kind", "title", "format", "revision", "cabs", "multiple", "ends", "walk", "walk order", "running", "traction":
+			case "kind", "title", "format", "revision", "cabs", "multiple", "ends", "walk", "walk order", "running", "traction", "shape", "diagram":
 				if first, ok := single[e.Key]; ok {
 					r.complain(CodeSectionTwice, e.KeyPos, fmt.Sprintf("%s stands in two files of class %q", e.Key, c.Name), "it in one of them", "", first)
 					continue
@@ -536,6 +536,10 @@ func (r *reader) section(c *Class, e reading.Entry) {
 		r.walk(c, n)
 	case "walk order":
 		r.walkOrder(c, n)
+	case "shape":
+		r.shape(c, n)
+	case "diagram":
+		r.diagram(c, n)
 	case "missing":
 		specs := keysOf(topKeys(), "missing")
 		for _, i := range n.Items() {

@@ -75,6 +75,13 @@ func keySchema(k KeySpec, path []string) schema {
 			return orList(conditionSchema())
 		}
 		return schema{"type": "object", "additionalProperties": schema{"anyOf": []schema{text(), {"type": "array", "items": text()}, {"type": "null"}}}}
+	case FormOutlines:
+		corner := schema{"type": "array", "items": text(), "minItems": 2, "maxItems": 2}
+		return schema{"type": "object", "additionalProperties": schema{"type": "array", "items": corner, "minItems": 3}}
+	case FormFigures:
+		return schema{"type": "object", "additionalProperties": text()}
+	case FormCells:
+		return schema{"type": "object", "additionalProperties": schema{"type": "array", "items": schema{"type": "integer", "minimum": 1, "maximum": mostCells}, "minItems": 2, "maxItems": 2}}
 	case FormMap:
 		return object(k.Keys, path)
 	case FormList:

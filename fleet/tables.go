@@ -7,20 +7,23 @@ type Form int
 
 // The forms.
 const (
-	FormText    Form = iota // plain text
-	FormTexts               // one text or a list of them
-	FormOneOf               // one of a few words
-	FormYes                 // yes or no
-	FormCount               // a whole number
-	FormDate                // 2026-03-01
-	FormFigure              // a quantity, with its source if it has one of its own
-	FormRange               // "0 kPa .. 150 kPa"
-	FormFacts               // a map of free names to texts or quantities
-	FormID                  // the id of something else in the record
-	FormIDs                 // one id or a list of them
-	FormMap                 // a map with keys of its own
-	FormList                // a list of such maps
-	FormCatalog             // a map from ids to such maps
+	FormText     Form = iota // plain text
+	FormTexts                // one text or a list of them
+	FormOneOf                // one of a few words
+	FormYes                  // yes or no
+	FormCount                // a whole number
+	FormDate                 // 2026-03-01
+	FormFigure               // a quantity, with its source if it has one of its own
+	FormRange                // "0 kPa .. 150 kPa"
+	FormFacts                // a map of free names to texts or quantities
+	FormID                   // the id of something else in the record
+	FormIDs                  // one id or a list of them
+	FormMap                  // a map with keys of its own
+	FormList                 // a list of such maps
+	FormCatalog              // a map from ids to such maps
+	FormOutlines             // a map from names to lists of corners, each two lengths
+	FormFigures              // a map from names to quantities
+	FormCells                // a map from ids to [column, row]
 )
 
 // KeySpec is one key that a record may hold in one place.
@@ -172,6 +175,8 @@ var topKeys = sync.OnceValue(func() []KeySpec {
 		{Name: "checks", Form: FormList, Help: "checks beyond looking at each device", Keys: checkKeys()},
 		{Name: "walk", Form: FormMap, Help: "where the walk-round inspection begins and ends, and where the machine is worked on the way", Keys: walkKeys()},
 		{Name: "walk order", Form: FormMap, Help: "the frozen order of the walk-round inspection, as headstock walk --freeze writes it", Keys: walkOrderKeys()},
+		{Name: "shape", Form: FormMap, Keys: shapeKeys(), Help: "what it looks like from the side and from above, for drawings"},
+		{Name: "diagram", Form: FormCells, Help: "where air elements stand on the air diagram: [column, row]; those not named are placed by themselves"},
 		{Name: "missing", Form: FormList, Help: "what is not known", Keys: []KeySpec{
 			{Name: "what", Form: FormText, Required: true, Help: "what is not known"},
 			{Name: "needed for", Form: FormText, Help: "what cannot be said without it: a requirement by its id, prove for all of them, fitness, route, or a level by its name"},
