@@ -63,7 +63,8 @@ func (h *hand) reads(want ...string) {
 // Each of the fifteen questions is answered on a cold telephone: from the first page, after
 // the unit's number, within three touches or eight letters, and within ten seconds.
 func TestFifteenQuestions(t *testing.T) {
-	ctx := browser(t)
+	ctx, end := context.WithTimeout(browser(t), 2*time.Minute)
+	defer end()
 	const most, letters, within = 3, 8, 10 * time.Second
 	ask := func(about string) string { return `main a[href^="/ask?about=` + about + `&"]` }
 	questions := []struct {

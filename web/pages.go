@@ -32,6 +32,7 @@ type frame struct {
 	Railway  string
 	Version  string
 	Style    string
+	Script   string // address of the page's script; "" for none
 	Look     string // "", day, sun or night
 	Here     string // the address of this page, to come back to
 	Running  bool   // the runs are being made; the page asks again
@@ -614,6 +615,19 @@ type brakeTestPage struct {
 	Judged  template.HTML
 	Rest    template.HTML
 	Fields  int
+	Book    bool // entries can be kept in the logbook
+	Who     string
+	// what a reading can be judged to be, the harmless first, as the script takes it
+	Statuses string
+}
+
+// confirmPage shows what would be kept in the logbook, before it is.
+type confirmPage struct {
+	frame
+	To, ID, Unit, Who string
+	Lines             int
+	Judged            template.HTML
+	Hidden            [][2]string
 }
 
 // testStep is a step with its two halves.
@@ -626,6 +640,7 @@ type testStep struct {
 type testRow struct {
 	card.TestRow
 	Field   string // name of its entry; "" where nothing is entered
+	Units   string // names of its vehicles, with a bar between
 	Except  string // name of its exceptions, where it stands for several wagons
 	Value   string
 	Not     string
@@ -667,6 +682,9 @@ func (s *Site) sheetPage(w http.ResponseWriter, r *http.Request) {
 	proof := ck.Proof
 	p := brakeTestPage{frame: s.frame(r, ""), Consist: q.get("consist"), All: q.get("all") != "", Unit: pressureUnit(q.units)}
 	p.Title, p.Subtitle, p.Links = "Brake test: "+c.String(), s.fleet.Railway, s.around("test", q)
+	p.Script, p.Statuses = s.script, strings.Join(statuses(), "|")
+	w.Header().Set("Content-Security-Policy", scripted)
+	p.Book, p.Who = s.store != nil && s.newID != nil, strings.TrimSpace(r.PostForm.Get("who"))
 	if c.HasDraft() {
 		p.Banner = card.Draft
 	}
@@ -691,6 +709,19 @@ func (s *Site) sheetPage(w http.ResponseWriter, r *http.Request) {
 		} else {
 			p.Judged = part(a.docs[0], 2)
 			marks(p.Steps, a.values.(Judgement).Readings, at)
+			if do := r.PostForm.Get("do"); do != "" && p.Book {
+				number, err := s.keepSheet(w, r, c, entries, p)
+				switch {
+				case err != nil:
+					code, p.Fault = http.StatusBadRequest, tidy(err)
+				case number > 0:
+					lead, _ := c.Lead()
+					http.Redirect(w, r, address("/log", "unit", c.Vehicles[lead].Name()), http.StatusSeeOther)
+					return
+				default:
+					return
+				}
+			}
 		}
 	}
 	for _, st := range p.Steps {
@@ -732,6 +763,11 @@ func (s *Site) entered(r *http.Request, c *consist.Consist, p *prove.Proof, q *a
 				first, last := row.Vehicles[0], row.Vehicles[len(row.Vehicles)-1]
 				name := fmt.Sprintf("%s/%d-%d/%s", st.ID, first, last, row.ID)
 				x.Field = "read:" + name
+				var names []string
+				for _, i2 := range row.Vehicles {
+					names = append(names, c.Vehicles[i2].Name())
+				}
+				x.Units = strings.Join(names, "|")
 				switch row.Kind {
 				case "piston":
 					x.Choices = []string{"in", "out"}
@@ -778,11 +814,14 @@ func (s *Site) entered(r *http.Request, c *consist.Consist, p *prove.Proof, q *a
 	return out, entries, at
 }
 
+// statuses are what a reading can be judged to be, the harmless first.
+func statuses() []string {
+	return []string{prove.AsExpected, prove.NoBand, prove.Unusual, prove.Outside}
+}
+
 // marks puts each judgement beside its row; of several wagons the worst.
 func marks(_ []testStep, js []prove.Judged, at []*testRow) {
-	weight := func(status string) int {
-		return slices.Index([]string{"", prove.AsExpected, prove.NoBand, prove.Unusual, prove.Outside}, status)
-	}
+	weight := func(status string) int { return slices.Index(statuses(), status) }
 	for i, j := range js {
 		if i < len(at) && weight(j.Status) > weight(at[i].Status) {
 			at[i].Status = j.Status

@@ -56,10 +56,11 @@ func done(t testing.TB, h http.Handler, path string) string {
 }
 
 // Every page carries the caution at its head and at its foot, forbids what it does not need,
-// and holds no script and no style of its own.
+// and holds no script and no style within itself.
 func TestEveryPageIsSafe(t *testing.T) {
 	h := site(t).Handler()
 	inline := regexp.MustCompile(`(?i)<script|<style|\sstyle=|\son[a-z]+=|javascript:|https?://[^" ]*"`)
+	ours := regexp.MustCompile(`<script src="/[a-z]+\.js\?v=[0-9a-f]+" defer></script>`)
 	for _, p := range everyPage() {
 		res, body := gets(t, h, p[1])
 		if n := strings.Count(body, strings.ReplaceAll(card.Caution, "'", "&#39;")); n < 2 {
@@ -77,7 +78,13 @@ func TestEveryPageIsSafe(t *testing.T) {
 		if res.Header.Get("X-Content-Type-Options") != "nosniff" || res.Header.Get("Referrer-Policy") == "" {
 			t.Errorf("%s: headers %v", p[0], res.Header)
 		}
-		if x := inline.FindString(strings.ReplaceAll(body, ` xmlns="http://www.w3.org/2000/svg"`, "")); x != "" {
+		body = strings.ReplaceAll(body, ` xmlns="http://www.w3.org/2000/svg"`, "")
+		// a script of ours is fetched from here, and only its page may run one
+		bare := ours.ReplaceAllString(body, "")
+		if scripted := bare != body; scripted != strings.Contains(csp, "script-src 'self'") {
+			t.Errorf("%s: with a script %v, and the policy is %q", p[0], scripted, csp)
+		}
+		if x := inline.FindString(bare); x != "" {
 			t.Errorf("%s holds %q", p[0], x)
 		}
 	}

@@ -16,6 +16,7 @@ import (
 	"runtime/debug"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"headstock/card"
@@ -33,11 +34,12 @@ var files embed.FS
 
 // Config is what a site needs from the door that serves it.
 type Config struct {
-	Fleet   fs.FS            // the railway's folder
-	Saved   []string         // consists that everybody is offered; the first is the example
-	Book    logbook.Store    // nil: no logbook
-	Now     func() time.Time // for “today”; never nil
-	Log     *slog.Logger     // nil: nothing is logged
+	Fleet   fs.FS                      // the railway's folder
+	Saved   []string                   // consists that everybody is offered; the first is the example
+	Book    logbook.Store              // nil: no logbook
+	NewID   func() (logbook.ID, error) // of a new entry of the logbook; nil: nothing is written to it
+	Now     func() time.Time           // for “today”; never nil
+	Log     *slog.Logger               // nil: nothing is logged
 	Version string
 	Hosts   []string // names and addresses it is asked by; empty: any
 	AtOnce  int      // runs made at once; below 1 is 1
@@ -60,12 +62,15 @@ type Site struct {
 	pages     *template.Template
 	style     string // address of the style sheet, with its hash
 	sheet     []byte
+	script    string // address of the script of sheets, with its hash
+	newID     func() (logbook.ID, error)
+	writing   sync.Mutex // one entry at a time is held against the logbook and added to it
 }
 
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, version: c.Version, hosts: c.Hosts, questions: questions()}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions()}
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
@@ -95,6 +100,9 @@ func New(c Config) (*Site, []reading.Complaint) {
 	s.sheet, _ = files.ReadFile("static/look.css")
 	sum := sha256.Sum256(s.sheet)
 	s.style = "/look.css?v=" + hex.EncodeToString(sum[:6])
+	js, _ := files.ReadFile("static/sheet.js")
+	sum = sha256.Sum256(js)
+	s.script = "/sheet.js?v=" + hex.EncodeToString(sum[:6])
 	s.pages = parsed()
 	return s, nil
 }
@@ -124,6 +132,7 @@ func (s *Site) Handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.home)
 	mux.HandleFunc("GET /look.css", s.styleSheet)
+	mux.HandleFunc("GET /sheet.js", s.sheetScript)
 	mux.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	mux.HandleFunc("GET /healthz", s.health)
 	mux.HandleFunc("GET /couple", s.couple)
@@ -160,6 +169,9 @@ func (s *Site) Handler() http.Handler {
 // policy is what a browser lets a page do: show what the page and this server hold, send
 // forms here, and nothing else.
 const policy = "default-src 'none'; style-src 'self'; img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+
+// scripted is the policy of a page with a script of ours: it may run that and ask this server.
+const scripted = policy + "; script-src 'self'; connect-src 'self'"
 
 // guard sets what every answer carries, holds the host and the length of the address, and
 // notes each request.
@@ -242,6 +254,15 @@ func (s *Site) styleSheet(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
 	}
 	_, _ = w.Write(s.sheet)
+}
+
+func (s *Site) sheetScript(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
+	if "/sheet.js?v="+r.URL.Query().Get("v") == s.script {
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+	}
+	b, _ := files.ReadFile("static/sheet.js")
+	_, _ = w.Write(b)
 }
 
 // health says that the site answers, and what it is.

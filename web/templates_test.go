@@ -12,7 +12,7 @@ import (
 func pageOf() map[string]any {
 	return map[string]any{
 		"home": homePage{}, "index": indexPage{}, "message": messagePage{}, "settings": settingsShown{}, "answer": answeredPage{},
-		"card": setUpPage{}, "test": brakeTestPage{}, "unit": unitShown{},
+		"card": setUpPage{}, "test": brakeTestPage{}, "unit": unitShown{}, "confirm": confirmPage{},
 	}
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/rand"
 	"crypto/tls"
 	"crypto/x509"
 	"errors"
@@ -106,7 +107,11 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		return err
 	}
 	defer done()
-	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU()})
+	var newID func() (logbook.ID, error)
+	if sv.logFile != "" {
+		newID = randomID
+	}
+	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU()})
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}
@@ -162,7 +167,15 @@ func (d *door) notes(requests bool) *slog.Logger {
 	return slog.New(slog.NewTextHandler(d.err, o))
 }
 
-// openBook opens the logbook that the pages are told of; nil where there is none.
+// randomID is the id of a new entry of the logbook.
+func randomID() (logbook.ID, error) {
+	var id logbook.ID
+	_, err := rand.Read(id[:])
+	return id, err
+}
+
+// openBook opens the logbook that the pages are told of; nil where there is none. One that
+// is named is written to as well; one that lies in the folder is only read.
 func (d *door) openBook(file string) (logbook.Store, func(), error) {
 	l := &logDoor{door: d, file: file}
 	if file == "" {
@@ -176,9 +189,13 @@ func (d *door) openBook(file string) (logbook.Store, func(), error) {
 		if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
 			return nil, func() {}, nil
 		}
-		file = path
+		s, err := sqlite.Read(path)
+		if err != nil {
+			return nil, nil, exit{2, err.Error()}
+		}
+		return s, func() { _ = s.Close() }, nil
 	}
-	s, err := sqlite.Read(file)
+	s, err := sqlite.Open(file)
 	if err != nil {
 		return nil, nil, exit{2, err.Error()}
 	}
