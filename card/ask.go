@@ -212,23 +212,36 @@ func WontCharge(c *consist.Consist, x *setup.Charges, seen, tolerance float64, u
 		d.Banner = Draft
 	}
 	near, others := x.Near(seen, tolerance)
+	// what can be seen standing wrong is looked at before a part is suspected
+	slices.SortStableFunc(near, func(a, b setup.Charge) int {
+		switch {
+		case (a.Failed == "") == (b.Failed == ""):
+			return 0
+		case a.Failed == "":
+			return -1
+		}
+		return 1
+	})
 	row := func(l setup.Charge) []Cell {
 		name := Text(l.Unit + ": " + l.Device)
 		if l.Keep {
 			name = Marked(Warn, name.Text+" – must not be moved: look only")
 		}
-		return []Cell{name, Text(l.Place), Text(l.To), Text(l.Was), Text(at(l.Pipe))}
+		if l.Failed != "" {
+			return []Cell{name, Text(l.Place), Text("has failed: " + l.Failed), Text(""), Text(at(l.Pipe))}
+		}
+		return []Cell{name, Text(l.Place), Text("stands " + l.To), Text(l.Was), Text(at(l.Pipe))}
 	}
-	columns := []Column{{Title: "look at"}, {Title: "where"}, {Title: "wrong if it stands"}, {Title: "should stand"}, {Title: "pipe comes to", Align: Right}}
+	columns := []Column{{Title: "look at"}, {Title: "where"}, {Title: "wrong if it"}, {Title: "should stand"}, {Title: "pipe comes to", Align: Right}}
 	if len(near) == 0 {
-		d.Verdict = &Verdict{Mark: Unknown, Text: fmt.Sprintf("No single wrong setting leaves the pipe within %s of that. Look for a leak or a failed part, and for two wrong settings at once.", at(tolerance))}
+		d.Verdict = &Verdict{Mark: Unknown, Text: fmt.Sprintf("No single wrong setting and no single failed part of the record leaves the pipe within %s of that. Look for two at once, and for a leak larger than the record knows.", at(tolerance))}
 	} else {
-		d.Verdict = &Verdict{Mark: Warn, Text: fmt.Sprintf("Look first: %s, %s, at the %s. %s leave the pipe within %s of that.", near[0].Unit, near[0].Device, near[0].Place, upper(count(len(near), "wrong setting")), at(tolerance))}
+		d.Verdict = &Verdict{Mark: Warn, Text: fmt.Sprintf("Look first: %s. Of all that was tried one at a time, %d leave the pipe within %s of that.", strings.TrimSuffix(near[0].Unit+", "+near[0].Device+", "+near[0].Place, ", "), len(near), at(tolerance))}
 		if len(near) == 1 {
 			d.Verdict.Text = strings.Replace(d.Verdict.Text, " leave ", " leaves ", 1)
 		}
 		d.Heading(1, "Gives this")
-		t := Table{Caption: "Wrong settings that leave the pipe so", Columns: columns}
+		t := Table{Caption: "What leaves the pipe so", Columns: columns}
 		for _, l := range near {
 			t.Rows = append(t.Rows, row(l))
 		}
@@ -253,7 +266,7 @@ func WontCharge(c *consist.Consist, x *setup.Charges, seen, tolerance float64, u
 		d.Table(t)
 	}
 	d.Paragraph(None, fmt.Sprintf("As it is set up the record has it come to %s; the rules ask for at least %s.", at(x.Right), at(x.Limit)))
-	d.Footer = append(d.Footer, fmt.Sprintf("Tried: every one of %d wrong settings, one at a time, from an empty train; %d of them leave the air as it was. %d runs. Leaks and failed parts are not among them.", x.Tried, x.Alike, x.Runs))
+	d.Footer = append(d.Footer, fmt.Sprintf("Tried from an empty train, one at a time: every one of %d wrong settings, of which %d leave the air as it was, and %d failures of parts. %d runs.", x.Tried, x.Alike, x.Parts, x.Runs))
 	var classes []*fleet.Class
 	for _, v := range c.Vehicles {
 		classes = append(classes, v.Class)
@@ -358,17 +371,16 @@ func Rings(c *fleet.Class, u *fleet.Unit, r *prepare.Ringing) *Document {
 	return d
 }
 
-// HandBrakes is what a record holds of hand brakes, where how many hold a train is not
-// worked out.
-func HandBrakes(f *fleet.Fleet, c *fleet.Class, u *fleet.Unit) []*Document {
-	d := &Document{Title: "How many hand brakes here", Subtitle: nameOf(c, u), Verdict: &Verdict{Mark: Unknown,
-		Text: "Cannot say: this program does not yet work out how many hand brakes hold a train on a grade. Go by the local rule, and apply more rather than fewer."}}
+// HandBrakes is what a record holds of the hand brakes of a unit: where, how they look, what
+// proves them. How many hold a train on a grade is for Hold.
+func HandBrakes(c *fleet.Class, u *fleet.Unit) *Document {
+	d := &Document{Title: "How many hand brakes here", Subtitle: nameOf(c, u)}
+	d.Paragraph(None, "Choose the train and the grade. Air is no hand brake: it leaks away.")
 	for _, m := range c.Missing {
 		if strings.Contains(m.What, "hand brake") {
-			d.Paragraph(Unknown, "Nor does the record hold the "+m.What+".")
+			d.Paragraph(Unknown, "The record does not hold the "+m.What+".")
 		}
 	}
-	d.Paragraph(None, "Air is no hand brake: it leaks away. Apply, then release the air brake and see that nothing moves.")
 	d.Heading(1, "What the record holds")
 	t := Table{Caption: "Hand brakes", Columns: []Column{{Title: "hand brake"}, {Title: "where"}, {Title: "stands"}, {Title: "how it looks"}, {Title: "proof"}}}
 	for _, x := range c.DevicesOf("hand-brake") {
@@ -397,7 +409,7 @@ func HandBrakes(f *fleet.Fleet, c *fleet.Class, u *fleet.Unit) []*Document {
 		d.Table(t)
 	}
 	d.rests(c)
-	return []*Document{d}
+	return d
 }
 
 // Travels are the limits of piston travel of a unit, before anything is entered.

@@ -3,13 +3,18 @@ package web
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
 	"headstock/card"
 	"headstock/consist"
 	"headstock/fleet"
+	"headstock/haul"
+	"headstock/internal/reading"
+	"headstock/line"
 	"headstock/prepare"
+	"headstock/prove"
 	"headstock/quantity"
 	"headstock/setup"
 	"headstock/trial"
@@ -280,6 +285,9 @@ func staysOn(q *asked, c *fleet.Class, u *fleet.Unit) (*answer, error) {
 // among the causes of it, Pa: the gauge's error and what is read off it by torchlight.
 const nearEnough = 30e3
 
+// mostCharged is how many vehicles everything is tried on.
+const mostCharged = 3
+
 func wontCharge(q *asked, c *fleet.Class, u *fleet.Unit) (*answer, error) {
 	seen := 300e3
 	if t := q.get("value"); t != "" {
@@ -295,6 +303,9 @@ func wontCharge(q *asked, c *fleet.Class, u *fleet.Unit) (*answer, error) {
 	train, _, err := q.train(u)
 	if err != nil {
 		return nil, err
+	}
+	if len(train.Vehicles) > mostCharged {
+		return nil, &unsaid{fmt.Sprintf("cannot say here: trying everything on %d vehicles takes many minutes; ask of the locomotives without their train, or search it on the command line", len(train.Vehicles))}
 	}
 	x, err := worked(q.ctx, q.s.works, key("charging", train), func() (*setup.Charges, error) {
 		x, err := setup.Charging(train, q.s.rules, trial.Conditions{})
@@ -316,7 +327,16 @@ func wontCharge(q *asked, c *fleet.Class, u *fleet.Unit) (*answer, error) {
 		text := q.units.Gauge(quantity.Gauge(kpa * 1e3))
 		stops.Short = append(stops.Short, link{Text: text, To: to(q.get("consist"), text)})
 	}
-	a.choices = append([]choice{stops}, q.ready(u, func(text string) string { return to(text, q.get("value")) })...)
+	a.choices = []choice{stops}
+	for _, r := range q.ready(u, func(text string) string { return to(text, q.get("value")) }) {
+		r.Long = slices.DeleteFunc(r.Long, func(l link) bool {
+			c, err := consist.Parse(q.s.fleet, l.Text)
+			return err != nil || len(c.Vehicles) > mostCharged
+		})
+		if len(r.Long) > 0 {
+			a.choices = append(a.choices, r)
+		}
+	}
 	a.first = true
 	return a, err
 }
@@ -423,15 +443,169 @@ func cutOut(q *asked, c *fleet.Class, u *fleet.Unit) (*answer, error) {
 	return a, nil
 }
 
-// handBrakes leads to the number of hand brakes where that is built, and says so where not.
+// grades are those that a train is held on at one touch: the level, two between, and the
+// steepest of the railway's line, or one that stands in for it where there is no line.
+func (s *Site) grades() []string {
+	steepest := 0.0
+	if s.line != nil {
+		for _, g := range s.line.Gradients {
+			steepest = max(steepest, math.Abs(g.Slope))
+		}
+	}
+	out := []string{"level", "1 in 250", "1 in 100"}
+	if steepest > 0.01 {
+		return append(out, fmt.Sprintf("1 in %.0f", math.Floor(1/steepest)))
+	}
+	return append(out, "1 in 60")
+}
+
+// handBrakes asks for the train and the grade.
 func handBrakes(q *asked, c *fleet.Class, u *fleet.Unit) (*answer, error) {
-	a := &answer{docs: card.HandBrakes(q.s.fleet, c, u)}
-	if x, built := q.s.questionOf("hold"); built {
-		d := &card.Document{Title: "How many hand brakes here", Subtitle: u.Name()}
-		d.Paragraph(card.None, "Choose the train and say where it stands.")
-		a = document(d)
-		to := func(text string) string { return address("/"+x.path, "consist", text) }
-		a.choices = append(q.ready(u, to), choice{Title: "By itself", Long: []link{{Text: u.Name(), To: to(u.Name() + " alone")}}})
+	a := document(card.HandBrakes(c, u))
+	a.first = true
+	by := func(title, text string) {
+		x := choice{Title: title}
+		for _, g := range q.s.grades() {
+			x.Short = append(x.Short, link{Text: g, To: address("/hold", "consist", text, "grade", g)})
+		}
+		a.choices = append(a.choices, x)
+	}
+	alone := u.Name() + " alone"
+	if c.Kind != "locomotive" {
+		alone = u.Name()
+	}
+	by(u.Name()+" by itself, on", alone)
+	for _, r := range q.ready(u, func(text string) string { return text }) {
+		for _, l := range r.Long {
+			by(l.Text+", on", l.Text)
+		}
 	}
 	return a, nil
+}
+
+// hold adds up the hand brakes of a train against a grade.
+func hold(q *asked) (*answer, error) {
+	c, err := q.consist()
+	if err != nil {
+		return nil, err
+	}
+	x := haul.HoldAsk{Rail: haul.Rail(q.get("rail")), Not: q.all("not")}
+	if x.Rail == "" {
+		x.Rail = "wet"
+	}
+	if !slices.Contains(haul.Rails(), x.Rail) {
+		return nil, bad("no state of the rail %q; expected one of %s", reading.Short(string(x.Rail)), strings.Join(railChoices(nil), ", "))
+	}
+	t, sign := strings.ToLower(q.get("grade")), 1.0
+	if s, ok := strings.CutSuffix(t, "rising"); ok {
+		t, sign = strings.TrimSpace(s), -1
+	}
+	t = strings.TrimSpace(strings.TrimSuffix(t, "falling"))
+	if t != "level" && t != "" {
+		v, ok := line.Slope(t)
+		if !ok {
+			return nil, bad("no grade %q; expected level, or one such as 1 in 45 or 2.2 %%", reading.Short(q.get("grade")))
+		}
+		x.Falling = sign * v
+	}
+	for _, n := range x.Not {
+		if _, err := c.Find(n); err != nil {
+			return nil, bad("%v", err)
+		}
+	}
+	h, err := worked(q.ctx, q.s.works, key(fmt.Sprintf("hold\x00%g\x00%s\x00%s", x.Falling, x.Rail, strings.Join(x.Not, "\x00")), c), func() (*haul.HoldAnswer, error) {
+		h, err := haul.Hold(c, q.s.rules, x, trial.Conditions{})
+		return h, unproved(err)
+	})
+	if err != nil {
+		return nil, err
+	}
+	return document(card.Hold(c, h, q.s.rules, q.units)), nil
+}
+
+func railChoices(*Site) []string {
+	var out []string
+	for _, r := range haul.Rails() {
+		out = append(out, string(r))
+	}
+	return out
+}
+
+// diagram draws the air of a class or a unit; in a consist, as it stands at a step of the
+// brake test.
+func diagram(q *asked) (*answer, error) {
+	c, u, err := q.of()
+	if err != nil {
+		return nil, err
+	}
+	s := card.AirState{Title: "every device at its normal position",
+		Pressure: func(string) (string, bool) { return "", false },
+		Position: func(id string) string {
+			d, ok := c.Device(id)
+			if !ok {
+				return ""
+			}
+			if u != nil {
+				if how, _ := u.Fitted(d); how != "yes" || !u.Carries(c, d) {
+					return ""
+				}
+				for _, o := range u.Today(id) {
+					if o.Property == "position" || o.Property == "normal" {
+						return o.Value
+					}
+				}
+			}
+			return d.Normal
+		}}
+	if q.get("consist") != "" {
+		if u == nil {
+			return nil, bad("name the unit of the consist; %q is a class", c.Name)
+		}
+		train, i, err := q.train(u)
+		if err != nil {
+			return nil, err
+		}
+		p, err := q.proof(train)
+		if err != nil {
+			return nil, err
+		}
+		if p.Test == nil {
+			return nil, &unsaid{"cannot say: there is no brake test to go by"}
+		}
+		step := q.get("step")
+		if step == "" {
+			step = prove.StepService
+		}
+		m, ok := p.Test.At(step)
+		if !ok {
+			var names []string
+			for _, m := range p.Test.Marks {
+				names = append(names, m.Step)
+			}
+			return nil, bad("no step %q in the brake test of this consist; expected one of %s%s", reading.Short(step), strings.Join(names, ", "), reading.Hint(step, names))
+		}
+		s.Title = "in " + train.String() + ", at the end of the step “" + step + "”"
+		s.Position = func(id string) string { at, _ := m.At.Position(i, id); return at }
+		s.Pressure = func(id string) (string, bool) {
+			v, ok := p.Test.Gauge(step, i, id)
+			if !ok {
+				return "", false
+			}
+			return q.units.Gauge(quantity.Gauge(max(v, 0))), true
+		}
+	}
+	x, d := card.AirDiagram(c, u, s)
+	a := document(d)
+	a.drawing = x
+	if u != nil {
+		a.choices = q.ready(u, func(text string) string {
+			return address("/diagram", "class", u.Name(), "consist", text)
+		})
+	}
+	return a, nil
+}
+
+// testSteps are the steps of the brake test, as a choice.
+func testSteps(*Site) []string {
+	return []string{prove.StepCharge, prove.StepMinimum, prove.StepService, prove.StepBail, prove.StepLetGo, prove.StepRelease, prove.StepIndependent, prove.StepEmergency, prove.StepRecover}
 }

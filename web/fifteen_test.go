@@ -83,7 +83,7 @@ func TestFifteenQuestions(t *testing.T) {
 		{"brakes stay on on the second unit", "11", func(h *hand) { h.touch(ask("stays-on")); h.touch(`main a[aria-label="Tern 3"]`) },
 			[]string{"NORMAL HERE", "does not carry the fourth pipe", "After the automatic release: A FAULT"}},
 		{"the pipe will not charge past 100", "11", func(h *hand) { h.touch(ask("wont-charge")); h.touch(`main a[href*="value=100"]`) },
-			[]string{"will not charge past 100 kPa", "Look first", "wrong settings"}},
+			[]string{"will not charge past 100 kPa", "Look first", "failures of parts"}},
 		{"how long should charging take", "11", func(h *hand) {
 			h.touch(ask("charging"))
 			h.touch(`main a[href*="20+HX"]`)
@@ -102,8 +102,8 @@ func TestFifteenQuestions(t *testing.T) {
 			h.touch(ask("cut-out"))
 			h.touch(`main a[href*="bogie-1-cock"]`)
 		}, []string{"may not lead", "at most 40 km/h", "at most 50 % of its load"}},
-		{"how many hand brakes here", "11", func(h *hand) { h.touch(ask("hand-brakes")) },
-			[]string{"How many hand brakes here", "hand brake"}},
+		{"how many hand brakes here", "11", func(h *hand) { h.touch(ask("hand-brakes")); h.touch(`main a[href*="grade=1+in+100"]`) },
+			[]string{"hand brakes on 1 in 100", "Hand brake lever of cab 1", "steepest grade they hold it on"}},
 		{"vigilance failed, may it lead", "11", func(h *hand) { h.touch(`main a[href*="vigilance-device"]`) },
 			[]string{"Kite 11 may not lead", "vigilance-out", "may trail"}},
 		// a number that several classes have costs a touch

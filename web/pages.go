@@ -142,6 +142,7 @@ type answeredPage struct {
 	First    bool // the choices stand before the answer
 	Entry    *entry
 	Drawing  template.HTML
+	Wide     template.HTML // a drawing as wide as the page
 	Units    []string
 	Classes  []string
 	Keep     string // a consist that can be kept
@@ -274,7 +275,7 @@ func (s *Site) foundLinks(words, class string) []link {
 
 // put lays the documents of an answer on a page.
 func (s *Site) put(p *answeredPage, a *answer) {
-	p.Choices, p.First, p.Entry = a.choices, a.first, a.entry
+	p.Choices, p.First, p.Entry, p.Wide = a.choices, a.first, a.entry, drawn(a.drawing)
 	for i, d := range a.docs {
 		if d.Banner != "" {
 			p.Banner = d.Banner
@@ -367,8 +368,7 @@ func (s *Site) unitLinks(u *fleet.Unit, path string) []link {
 	}
 	add("fit", "May it go?", "lead, trail, be hauled, or not move; with its defects and cut-outs")
 	add("steps", "Start and other procedures", "start, shut down, stable, change ends, step by step")
-	add("trips", "A trip is out", "may I reset it, how often, when never")
-	add("crank", "It will not crank", "what have I missed")
+	out = append(out, link{Text: "Air diagram", Says: "what stands open, with its symbols", To: address("/diagram", "class", n), Here: path == "diagram"})
 	out = append(out, link{Text: "Walk round", Says: "stand after stand, with limits", To: address("/walk", "class", n), Here: path == "walk"})
 	add("measure", "Measured values", "good or not")
 	if s.store != nil {
@@ -390,6 +390,7 @@ func (s *Site) classLinks(c *fleet.Class, path string) []link {
 	add("learn", "Learn it", "the first walk round", "class")
 	add("steps", "Procedures", "step by step", "unit")
 	add("trips", "Trips and resets", "what can trip", "unit")
+	add("diagram", "Air diagram", "with its symbols", "class")
 	add("needs", "What the record lacks", "for its next level", "class")
 	return out
 }

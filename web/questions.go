@@ -11,6 +11,7 @@ import (
 	"headstock/card"
 	"headstock/consist"
 	"headstock/fleet"
+	"headstock/internal/drawing"
 	"headstock/internal/reading"
 	"headstock/line"
 	"headstock/logbook"
@@ -50,6 +51,7 @@ type answer struct {
 	choices []choice // ways on, for the page
 	first   bool     // they stand before the documents, which are long
 	entry   *entry   // one thing to type, for the page
+	drawing *drawing.Drawing
 }
 
 // entry is one thing to type, with what goes with it.
@@ -80,8 +82,12 @@ func questions() []question {
 		{path: "why", title: "Why", says: "why a requirement is met, lost or broken", fields: []field{consistField, setField, {name: "requirement", label: "requirement", choices: func(*Site) []string { return prove.Requirements() }}}, answer: why},
 		{path: "jumper", title: "Control jumper", says: "which commands, lamps and bells cross between the units", fields: []field{consistField, setField}, answer: jumper},
 		{path: "route", title: "Route", says: "does this consist fit the line", fields: []field{consistField, setField, {name: "from", label: "from", need: true, choices: (*Site).places}, {name: "to", label: "to", need: true, choices: (*Site).places}}, answer: route},
+		{path: "hold", title: "Hand brakes", says: "which hand brakes hold this train on a grade, with a margin", fields: []field{consistField, setField, {name: "grade", label: "grade", hint: "level, 1 in 45, 2.2 %; falling ahead unless it says rising"},
+			{name: "rail", label: "rail", choices: railChoices}, {name: "not", label: "a vehicle whose hand brake does not work", many: true}}, answer: hold},
 		{path: "ask", title: "Asked of a unit", says: "the fifteen questions of the trackside, each of one unit", fields: []field{unitField, {name: "about", label: "about", need: true, choices: askingChoices},
 			{name: "consist", label: "in this consist", hint: "blank: by itself"}, {name: "value", label: "what was read or measured", hint: "where the question asks for it"}}, answer: ask},
+		{path: "diagram", title: "Air diagram", says: "the air of a class or unit with its symbols; in a consist, what stands open and at what pressure", fields: []field{ofField,
+			{name: "consist", label: "in this consist", hint: "blank: by itself, every device at its normal position"}, {name: "step", label: "after this step of the brake test", choices: testSteps}}, answer: diagram},
 		{path: "find", title: "Find", says: "where is the device that is called this", fields: []field{{name: "words", label: "what is it called", hint: "plate, nickname, function or place; with a unit before it, on that unit", need: true}, {name: "class", label: "in this class only", kind: "class"}}, answer: find},
 		{path: "explain", title: "Device", says: "everything the record says of a device", fields: []field{ofField, {name: "device", label: "device", hint: "by its id or any of its names", need: true}}, answer: explain},
 		{path: "devices", title: "Devices", says: "every device of a class", fields: []field{classField}, answer: devices},
