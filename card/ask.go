@@ -113,7 +113,11 @@ func Changeover(c *fleet.Class, u *fleet.Unit) *Document {
 	t := Table{Caption: "By role and by what leads", Columns: []Column{{Title: "role"}}}
 	for _, x := range ds {
 		t.Columns = append(t.Columns, Column{Title: x.Name})
-		d.Cautions = append(d.Cautions, x.Cautions...)
+		for _, m := range x.Cautions {
+			if !slices.Contains(d.Cautions, m) {
+				d.Cautions = append(d.Cautions, m)
+			}
+		}
 	}
 	for _, r := range c.Roles {
 		row := []Cell{Text(strings.TrimSuffix(r.Name+", "+r.Variant, ", "))}
@@ -173,11 +177,11 @@ func StaysOn(p *prove.Proof, vehicle int, r *rule.Rules, u quantity.Units) *Docu
 			}
 			return Warn, text
 		case f.Status == prove.Met, f.Status == prove.Lost:
-			return Bad, when + ": A FAULT. By the record it lets go within " + release + "."
+			return None, when + ": NOT NORMAL. By the record it lets go within " + release + "; if it does not, there is a fault."
 		case f.Status == prove.Broken && len(mine) > 0:
-			return Bad, when + ": A FAULT of the set-up. By the record it does not let go as it is set."
+			return Bad, when + ": A FAULT of the set-up. By the record it does not let go as it is set here."
 		case f.Status == prove.Broken:
-			return Bad, when + ": A FAULT. By the record " + v.Name() + " lets go, although another does not."
+			return None, when + ": NOT NORMAL. By the record " + v.Name() + " lets go, although another does not; if it does not, there is a fault."
 		case f.Status == prove.NotApplies:
 			return Unknown, when + ": does not apply here."
 		}
@@ -186,13 +190,7 @@ func StaysOn(p *prove.Proof, vehicle int, r *rule.Rules, u quantity.Units) *Docu
 	m1, bail := about("quick-release", "After the quick release alone", u.Seconds(quantity.Seconds(r.V("bail-hold"))))
 	m2, auto := about("automatic", "After the automatic release", u.Seconds(quantity.Seconds(r.V("release-wait")))+" of a charged brake pipe")
 	m3, ind := about("independent", "After the independent is put off", u.Seconds(quantity.Seconds(r.V("independent-wait"))))
-	mark := Unknown
-	if m1 == Warn {
-		mark = Warn
-	} else if m1 == Bad {
-		mark = Bad
-	}
-	d.Verdict = &Verdict{Mark: mark, Text: bail}
+	d.Verdict = &Verdict{Mark: m1, Text: bail}
 	d.Bullets(Item{Text: auto, Mark: m2}, Item{Text: ind, Mark: m3})
 	d.Paragraph(None, "Where it is a fault: look first at what hangs on the joint and on the cabinet. “What could be wrong here” at the coupling lists each such slip with where it shows.")
 	var classes []*fleet.Class

@@ -11,7 +11,9 @@
 // folder is an fs.FS, the logbook an interface, the clock a function, and the server belongs
 // to the door that starts it. So the same handler can answer inside a browser.
 //
+// A page may carry a script of ours that adds to what works without it: the sheet of the
+// brake test is judged while it is typed, and what was typed is kept by the browser. Only a
+// brake-test sheet is written to the logbook, after it has been shown.
+//
 // Incomplete: records are read once; a change of the folder is seen after a new start.
-// Nothing is written to the logbook from here. The pages hold no script yet, and nothing is
-// kept on a tablet.
 package web

@@ -81,7 +81,7 @@ func TestFifteenQuestions(t *testing.T) {
 		{"where does the changeover go", "11", func(h *hand) { h.touch(ask("changeover")) },
 			[]string{"trail, command lead", "command", "lever across the pipes", "stop plate"}},
 		{"brakes stay on on the second unit", "11", func(h *hand) { h.touch(ask("stays-on")); h.touch(`main a[aria-label="Tern 3"]`) },
-			[]string{"NORMAL HERE", "does not carry the fourth pipe", "After the automatic release: A FAULT"}},
+			[]string{"NORMAL HERE", "does not carry the fourth pipe", "After the automatic release: NOT NORMAL"}},
 		{"the pipe will not charge past 100", "11", func(h *hand) { h.touch(ask("wont-charge")); h.touch(`main a[href*="value=100"]`) },
 			[]string{"will not charge past 100 kPa", "Look first", "failures of parts"}},
 		{"how long should charging take", "11", func(h *hand) {

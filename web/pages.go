@@ -230,6 +230,9 @@ func (s *Site) answerPage(x question) http.HandlerFunc {
 		if a != nil {
 			s.put(&p, a)
 		}
+		if about, ok := askingNamed(q.get("about")); ok && x.path == "ask" && a != nil && len(a.docs) > 1 {
+			p.Title = about.text
+		}
 		if x.path == "find" && a != nil {
 			p.More = s.foundLinks(q.get("words"), q.get("class"))
 		}
@@ -330,7 +333,7 @@ func (s *Site) around(path string, q *asked) []link {
 		}
 		v := url.Values{}
 		switch first := x.fields[0]; {
-		case first.kind == "consist" && text != "":
+		case first.kind == "consist" && text != "" && path != "ask":
 			v.Set("consist", text)
 			if sets := q.all("set"); len(sets) > 0 {
 				v["set"] = sets
@@ -340,7 +343,7 @@ func (s *Site) around(path string, q *asked) []link {
 		}
 		out = append(out, link{Text: x.title, To: "/" + x.path + "?" + v.Encode(), Here: x.path == path})
 	}
-	if text != "" {
+	if text != "" && path != "ask" {
 		return out
 	}
 	name := q.get("unit")
@@ -351,6 +354,9 @@ func (s *Site) around(path string, q *asked) []link {
 		return nil
 	}
 	if c, u, err := q.of(); err == nil {
+		if u != nil && path == "ask" {
+			return s.unitLinks(u, path)[:1] // on a telephone the answer comes first
+		}
 		if u != nil {
 			return s.unitLinks(u, path)
 		}

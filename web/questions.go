@@ -393,7 +393,15 @@ func compare(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return document(card.Compared(a, b)), nil
+	out := document(card.Compared(a, b))
+	if a != b {
+		out.first = true
+		out.choices = []choice{{Long: []link{
+			{Text: "The worst first, for who knows " + b.Name, Says: "what differs on " + a.Name + " and matters, by danger", To: address("/learn", "class", a.Name, "from", b.Name)},
+			{Text: "The worst first, for who knows " + a.Name, Says: "what differs on " + b.Name + " and matters, by danger", To: address("/learn", "class", b.Name, "from", a.Name)},
+		}}}
+	}
+	return out, nil
 }
 
 func learn(q *asked) (*answer, error) {
