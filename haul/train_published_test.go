@@ -40,7 +40,7 @@ func slipFleet(t testing.TB) *fleet.Fleet {
 	units := string(files["units.yaml"].Data)
 	for name, fill := range map[string]string{"Fast": "fill bore: 6 mm", "Slow": "fill bore: 2.3 mm"} {
 		for p, f := range files {
-			if !strings.HasPrefix(p, "classes/fg/") || strings.HasSuffix(p, "rigging.yaml") || strings.Contains(p, "running") {
+			if !strings.HasPrefix(p, "classes/fg/") || strings.HasSuffix(p, "rigging.yaml") || strings.HasSuffix(p, "shape.yaml") || strings.Contains(p, "running") {
 				continue
 			}
 			s := strings.ReplaceAll(string(f.Data), "class: FG", "class: "+name)

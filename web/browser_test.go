@@ -290,7 +290,8 @@ func TestLooks(t *testing.T) {
 		if said, err := chromedp.Run(ctx, chromedp.Evaluate[string](`document.querySelector("main").innerText`)); err != nil || !strings.Contains(said, "72.5 psi") {
 			t.Errorf("the units are not kept: %v", err)
 		}
-		// the policy holds in the browser: a page may not fetch
+		// the policy holds in the browser: a page without script may not fetch
+		look(t, ctx, srv.URL+"/")
 		if _, err := chromedp.Run(ctx, chromedp.Evaluate[string](`fetch("/healthz").then(r => r.text())`, chromedp.EvalAwaitPromise)); err == nil {
 			t.Error("a page may fetch, although its policy forbids it")
 		}
