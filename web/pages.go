@@ -32,6 +32,9 @@ type frame struct {
 	Railway  string
 	Version  string
 	Style    string
+	Script   string
+	Notice   string // that no server answers
+	Built    bool   // pages can be had with no signal
 	Look     string // "", day, sun or night
 	Here     string // the address of this page, to come back to
 	Running  bool   // the runs are being made; the page asks again
@@ -46,7 +49,7 @@ type link struct {
 }
 
 func (s *Site) frame(r *http.Request, title string) frame {
-	f := frame{Title: title, Caution: card.Caution, Railway: s.fleet.Railway, Version: s.version, Style: s.style, Here: r.URL.RequestURI()}
+	f := frame{Title: title, Caution: card.Caution, Railway: s.fleet.Railway, Version: s.version, Style: s.scripts["look.css"].address, Script: s.scripts["page.js"].address, Notice: s.alone, Built: s.tablet != nil || s.alone != "", Here: r.URL.RequestURI()}
 	if r.Method != http.MethodGet {
 		f.Here = "/"
 	}
@@ -151,6 +154,9 @@ type answerPart struct {
 
 // patient is a request that waits no longer for runs than this.
 func patient(r *http.Request, long time.Duration) (context.Context, context.CancelFunc) {
+	if r.Context().Value(aloneKey{}) != nil {
+		long = alonePatience
+	}
 	return context.WithTimeout(r.Context(), long)
 }
 

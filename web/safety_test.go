@@ -59,6 +59,7 @@ func done(t testing.TB, h http.Handler, path string) string {
 // and holds no script and no style of its own.
 func TestEveryPageIsSafe(t *testing.T) {
 	h := site(t).Handler()
+	ours := regexp.MustCompile(`<script src="/[a-z-]+\.js\?v=[0-9a-f]{12}" defer></script>`)
 	inline := regexp.MustCompile(`(?i)<script|<style|\sstyle=|\son[a-z]+=|javascript:|https?://[^" ]*"`)
 	for _, p := range everyPage() {
 		res, body := gets(t, h, p[1])
@@ -66,7 +67,7 @@ func TestEveryPageIsSafe(t *testing.T) {
 			t.Errorf("%s: the caution stands there %d times", p[0], n)
 		}
 		csp := res.Header.Get("Content-Security-Policy")
-		for _, want := range []string{"default-src 'none'", "style-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
+		for _, want := range []string{"default-src 'none'", "script-src 'self'", "style-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
 			if !strings.Contains(csp, want) {
 				t.Errorf("%s: the policy %q lacks %s", p[0], csp, want)
 			}
@@ -77,6 +78,10 @@ func TestEveryPageIsSafe(t *testing.T) {
 		if res.Header.Get("X-Content-Type-Options") != "nosniff" || res.Header.Get("Referrer-Policy") == "" {
 			t.Errorf("%s: headers %v", p[0], res.Header)
 		}
+		if n := strings.Count(body, `<script src="/page.js?v=`); n != 1 {
+			t.Errorf("%s: the script of the pages stands there %d times", p[0], n)
+		}
+		body = ours.ReplaceAllString(body, "")
 		if x := inline.FindString(strings.ReplaceAll(body, ` xmlns="http://www.w3.org/2000/svg"`, "")); x != "" {
 			t.Errorf("%s holds %q", p[0], x)
 		}
