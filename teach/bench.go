@@ -20,6 +20,7 @@ type Bench struct {
 	right *trial.Live // nil as long as both are the same
 	test  map[moved]bool
 	can   []Movable
+	began []trial.Step // that charged it
 }
 
 type moved struct {
@@ -69,6 +70,7 @@ func NewBench(c *consist.Consist, r *rule.Rules, cond trial.Conditions, charged 
 		if err != nil {
 			return nil, err
 		}
+		b.began = p.Steps
 		from = &res.Marks[len(res.Marks)-1]
 		at = from.At
 	}
@@ -175,6 +177,9 @@ func (b *Bench) Move(ch consist.Change) error {
 	if !ok {
 		return fmt.Errorf("%s has no device %q", v.Name(), ch.Device)
 	}
+	if at, ok := c.Position(ch.Vehicle, ch.Device); ok && at == ch.Position {
+		return nil
+	}
 	act := trial.Act{Who: v.Name(), What: ch.Device, To: ch.Position}
 	say := fmt.Sprintf("%s, %s: to %s", v.Name(), d.Name, ch.Position)
 	before := b.own.Clone()
@@ -224,8 +229,16 @@ func (b *Bench) Looks() []Shown {
 	return out
 }
 
-// Procedure is what was done on the bench since it was empty, or since it was charged, as a
-// procedure that can be run again.
+// Steps are what was done on the bench by hand, with the time that went by after each.
+func (b *Bench) Steps() []trial.Step { return b.own.Procedure("", "").Steps }
+
+// Procedure is what was done since the train was empty, the charging with it, as a procedure
+// that can be run again.
 func (b *Bench) Procedure() trial.Procedure {
-	return b.own.Procedure("worked by hand", "Worked by hand")
+	steps := slices.Clone(b.began)
+	for _, s := range b.Steps() {
+		s.ID = fmt.Sprintf("by hand %s", s.ID)
+		steps = append(steps, s)
+	}
+	return trial.Procedure{Name: "worked by hand", Title: "Worked by hand", Steps: steps}
 }

@@ -1,6 +1,7 @@
 package teach_test
 
 import (
+	"math"
 	"slices"
 	"testing"
 
@@ -89,8 +90,29 @@ func TestBench(t *testing.T) {
 	if got := looks(b); !slices.Contains(got, "Kite 11.bogie-1-piston") {
 		t.Errorf("with the cock of a bogie closed other than expected is %q", got)
 	}
-	if p := b.Procedure(); len(p.Steps) != 4 || p.Steps[0].Do[0].To != "100 kPa" {
-		t.Errorf("what was done: %+v", p)
+	if s := b.Steps(); len(s) != 4 || s[0].Do[0].To != "100 kPa" {
+		t.Errorf("what was done: %+v", s)
+	}
+	// run again from empty it comes to the same
+	claimed, err := c.Claimed()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := b.Procedure()
+	res, err := trial.Run(claimed, p, trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range b.Looks() {
+		x, ok := res.Reading(p.Steps[len(p.Steps)-1].ID, l.Vehicle, l.Device)
+		if !ok || x.Out != l.Out || l.Kind == "gauge" && math.Abs(x.Value-l.Value) > 2e3 {
+			t.Errorf("%s reads %g, %v by hand and %g, %v run again", l.Device, l.Value, l.Out, x.Value, x.Out)
+		}
+	}
+	// a device put where it stands is not moved
+	step("lead.automatic-handle=100 kPa", 0)
+	if n := len(b.Steps()); n != 4 {
+		t.Errorf("%d acts after one that moves nothing", n)
 	}
 }
 

@@ -211,7 +211,7 @@ func (s *Site) OpenBench(words, units string) (*Bench, error) {
 	if b.b, err = teach.NewBench(start, s.rules, trial.Conditions{}, charged); err != nil {
 		return nil, err
 	}
-	b.began, b.first = b.b.Time(), len(b.b.Procedure().Steps)
+	b.began, b.first = b.b.Time(), len(b.b.Steps())
 	acts := q.all("do")
 	if len(acts) > mostActs {
 		return nil, bad("the link holds %d acts; at most %d are done", len(acts), mostActs)
@@ -419,7 +419,7 @@ func (b *Bench) Procedure() Done {
 		v[k] = x
 	}
 	t := 0.0
-	for i, s := range p.Steps {
+	for i, s := range b.b.Steps() {
 		if i >= b.first {
 			for _, a := range s.Do {
 				v.Add("do", fmt.Sprintf("%.2f %s.%s=%s", t, a.Who, a.What, a.To))

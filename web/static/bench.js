@@ -18,10 +18,11 @@
 	const put = (e, text) => { if (e.textContent !== text) e.textContent = text; };
 	const tell = text => { state.hidden = text === ""; put(state, text); };
 
-	let shown = null, spoke = 0;
+	// what is said aloud is said at most every two seconds, and the last of it always
+	let shown = null, spoke = 0, waits = 0;
 	const speak = f => {
 		const now = performance.now();
-		if (now - spoke < 2000) return;
+		if (now - spoke < 2000) { waits ||= setTimeout(() => { waits = 0; speak(shown); }, 2000 - (now - spoke)); return; }
 		spoke = now;
 		if (f.sealed) { put(by("said"), ""); return; }
 		const other = f.looks.filter(x => x.d && looks.has(x.k));
