@@ -2,19 +2,19 @@
 # No cgo: one program, the same everywhere.
 export CGO_ENABLED = 0
 
-.PHONY: run serve screenshots test bench fuzz validation build
+.PHONY: tablet run serve screenshots test bench fuzz validation build
 .DEFAULT_GOAL := run
 
 # The set-up card and the brake test of the demo consist; then the same as a page, until
 # Ctrl-C. Where nobody is there to press it, as in CI, the address is printed and that is all.
-run:
+run: tablet
 	go run ./cmd/headstock demo --page
 
 # The pages, until Ctrl-C.
-serve:
+serve: tablet
 	go run ./cmd/headstock serve
 
-test:
+test: tablet
 	go vet ./...
 	go test ./...
 
@@ -25,7 +25,7 @@ validation:
 	go test -count=1 -run '^TestValidation$$' . -args -outside
 
 # A picture of every page, on a telephone and at a desk, into ./screenshots; wants Chromium.
-screenshots:
+screenshots: tablet
 	mkdir -p screenshots
 	HEADSTOCK_PICTURES=$(CURDIR)/screenshots go test -count=1 -run '^Test(EveryPage|Looks)$$' ./web
 	ls screenshots
@@ -45,5 +45,14 @@ fuzz:
 	done; \
 	test $$found = 1 || echo "no fuzz tests"
 
-build:
+build: tablet
 	go build -trimpath -o headstock ./cmd/headstock
+
+# The program for the browser, with which pages answer with no signal and the bench runs. It
+# is embedded by what is built after it; without it the program says so where it is missed.
+# PACK=-release packs it harder, which takes half a minute.
+PACK ?=
+tablet:
+	mkdir -p .tablet
+	GOOS=js GOARCH=wasm go build -trimpath -buildvcs=false -gcflags=all=-l -gcflags=headstock/air= -gcflags=headstock/trial= -ldflags='-s -w' -o .tablet/engine.wasm ./cmd/tablet
+	go run ./internal/pack $(PACK) .tablet/engine.wasm "$$(go env GOROOT)/lib/wasm/wasm_exec.js" web/tablet/built

@@ -19,6 +19,7 @@ require (
 )
 
 require (
+	github.com/andybalholm/brotli v1.2.8 // indirect
 	github.com/chromedp/cdproto v0.159.0 // indirect
 	github.com/dustin/go-humanize v1.1.0 // indirect
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect

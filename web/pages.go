@@ -32,7 +32,10 @@ type frame struct {
 	Railway  string
 	Version  string
 	Style    string
-	Script   string // address of the page's script; "" for none
+	Script   string // address of the script of every page
+	Extra    string // address of the script of this page alone; "" for none
+	Notice   string // that no server answers
+	Built    bool   // pages can be had with no signal
 	Look     string // "", day, sun or night
 	Here     string // the address of this page, to come back to
 	Running  bool   // the runs are being made; the page asks again
@@ -47,7 +50,7 @@ type link struct {
 }
 
 func (s *Site) frame(r *http.Request, title string) frame {
-	f := frame{Title: title, Caution: card.Caution, Railway: s.fleet.Railway, Version: s.version, Style: s.style, Here: r.URL.RequestURI()}
+	f := frame{Title: title, Caution: card.Caution, Railway: s.fleet.Railway, Version: s.version, Style: s.scripts["look.css"].address, Script: s.scripts["page.js"].address, Notice: s.alone, Built: s.tablet != nil || s.alone != "", Here: r.URL.RequestURI()}
 	if r.Method != http.MethodGet {
 		f.Here = "/"
 	}
@@ -156,6 +159,9 @@ type answerPart struct {
 
 // patient is a request that waits no longer for runs than this.
 func patient(r *http.Request, long time.Duration) (context.Context, context.CancelFunc) {
+	if r.Context().Value(aloneKey{}) != nil {
+		long = alonePatience
+	}
 	return context.WithTimeout(r.Context(), long)
 }
 
@@ -689,7 +695,7 @@ func (s *Site) sheetPage(w http.ResponseWriter, r *http.Request) {
 	proof := ck.Proof
 	p := brakeTestPage{frame: s.frame(r, ""), Consist: q.get("consist"), All: q.get("all") != "", Unit: pressureUnit(q.units)}
 	p.Title, p.Subtitle, p.Links = "Brake test: "+c.String(), s.fleet.Railway, s.around("test", q)
-	p.Script, p.Statuses = s.script, strings.Join(statuses(), "|")
+	p.Extra, p.Statuses = s.scripts["sheet.js"].address, strings.Join(statuses(), "|")
 	w.Header().Set("Content-Security-Policy", scripted)
 	p.Book, p.Who = s.store != nil && s.newID != nil, strings.TrimSpace(r.PostForm.Get("who"))
 	if c.HasDraft() {

@@ -59,15 +59,15 @@ func done(t testing.TB, h http.Handler, path string) string {
 // and holds no script and no style within itself.
 func TestEveryPageIsSafe(t *testing.T) {
 	h := site(t).Handler()
+	ours := regexp.MustCompile(`<script src="/[a-z-]+\.js\?v=[0-9a-f]{12}" defer></script>`)
 	inline := regexp.MustCompile(`(?i)<script|<style|\sstyle=|\son[a-z]+=|javascript:|https?://[^" ]*"`)
-	ours := regexp.MustCompile(`<script src="/[a-z]+\.js\?v=[0-9a-f]+" defer></script>`)
 	for _, p := range everyPage() {
 		res, body := gets(t, h, p[1])
 		if n := strings.Count(body, strings.ReplaceAll(card.Caution, "'", "&#39;")); n < 2 {
 			t.Errorf("%s: the caution stands there %d times", p[0], n)
 		}
 		csp := res.Header.Get("Content-Security-Policy")
-		for _, want := range []string{"default-src 'none'", "style-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
+		for _, want := range []string{"default-src 'none'", "script-src 'self'", "style-src 'self'", "frame-ancestors 'none'", "base-uri 'none'", "form-action 'self'"} {
 			if !strings.Contains(csp, want) {
 				t.Errorf("%s: the policy %q lacks %s", p[0], csp, want)
 			}
@@ -79,12 +79,14 @@ func TestEveryPageIsSafe(t *testing.T) {
 			t.Errorf("%s: headers %v", p[0], res.Header)
 		}
 		body = strings.ReplaceAll(body, ` xmlns="http://www.w3.org/2000/svg"`, "")
-		// a script of ours is fetched from here, and only its page may run one
-		bare := ours.ReplaceAllString(body, "")
-		if scripted := bare != body; scripted != strings.Contains(csp, "script-src 'self'") {
-			t.Errorf("%s: with a script %v, and the policy is %q", p[0], scripted, csp)
+		if n := strings.Count(body, `<script src="/page.js?v=`); n != 1 {
+			t.Errorf("%s: the script of the pages stands there %d times", p[0], n)
 		}
-		if x := inline.FindString(bare); x != "" {
+		// only a page with a script of its own may ask this server
+		if asks := strings.Contains(body, `<script src="/sheet.js?v=`); asks != strings.Contains(csp, "connect-src 'self'") {
+			t.Errorf("%s: with a script of its own %v, and the policy is %q", p[0], asks, csp)
+		}
+		if x := inline.FindString(ours.ReplaceAllString(body, "")); x != "" {
 			t.Errorf("%s holds %q", p[0], x)
 		}
 	}

@@ -3,9 +3,7 @@ package web
 import (
 	"bytes"
 	"context"
-	"crypto/sha256"
 	"embed"
-	"encoding/hex"
 	"errors"
 	"html/template"
 	"io/fs"
@@ -43,6 +41,8 @@ type Config struct {
 	Version string
 	Hosts   []string // names and addresses it is asked by; empty: any
 	AtOnce  int      // runs made at once; below 1 is 1
+	Tablet  fs.FS    // what a browser takes over, as tablet.Files gives it; nil: nothing
+	Alone   string   // said at the head of every page of a site that answers with no signal; "": a server answers
 }
 
 // Site is the pages of one railway.
@@ -60,26 +60,28 @@ type Site struct {
 	questions []question
 	works     *works
 	pages     *template.Template
-	style     string // address of the style sheet, with its hash
-	sheet     []byte
-	script    string // address of the script of sheets, with its hash
 	newID     func() (logbook.ID, error)
 	writing   sync.Mutex // one entry at a time is held against the logbook and added to it
+	scripts   map[string]script
+	tablet    fs.FS
+	railway   []byte // the records as a browser takes them over
+	alone     string
 }
 
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions()}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone}
+	folder, read, books := noting(c.Fleet)
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
 	}
 	var more []reading.Complaint
 	var complaints []reading.Complaint
-	s.fleet, complaints = fleet.Read(c.Fleet)
-	s.rules, more = rule.Read(c.Fleet)
+	s.fleet, complaints = fleet.Read(folder)
+	s.rules, more = rule.Read(folder)
 	complaints = append(append(complaints, more...), s.rules.Against(s.fleet)...)
-	s.line, more = readLine(c.Fleet)
+	s.line, more = readLine(folder)
 	if complaints = append(complaints, more...); len(complaints) > 0 {
 		return nil, complaints
 	}
@@ -97,12 +99,14 @@ func New(c Config) (*Site, []reading.Complaint) {
 	s.works = newWorks(c.AtOnce, func(question string, what any, stack []byte) {
 		s.log.Error("a question could not be worked out", "question", strings.ReplaceAll(question, "\x00", " | "), "what", what, "stack", string(stack))
 	})
-	s.sheet, _ = files.ReadFile("static/look.css")
-	sum := sha256.Sum256(s.sheet)
-	s.style = "/look.css?v=" + hex.EncodeToString(sum[:6])
-	js, _ := files.ReadFile("static/sheet.js")
-	sum = sha256.Sum256(js)
-	s.script = "/sheet.js?v=" + hex.EncodeToString(sum[:6])
+	s.scripts = scripts()
+	if s.tablet != nil {
+		var err error
+		if s.railway, err = read.pack(about{c.Version, s.saved, books}); err != nil {
+			s.log.Error("the records cannot be packed for a browser", "error", err)
+			s.tablet = nil
+		}
+	}
 	s.pages = parsed()
 	return s, nil
 }
@@ -124,15 +128,21 @@ func (s *Site) Warm() {
 const (
 	pagePatience = 20 * time.Millisecond
 	jsonPatience = 25 * time.Second
+
+	// nothing else waits where one browser answers itself, and no page can be shown while
+	// a run is being made
+	alonePatience = time.Hour
 )
+
+// aloneKey marks a request that is answered with no server.
+type aloneKey struct{}
 
 // Handler answers every address of the site. It holds what a browser may do with the pages
 // to what they need, and refuses what comes from another site's page.
 func (s *Site) Handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /{$}", s.home)
-	mux.HandleFunc("GET /look.css", s.styleSheet)
-	mux.HandleFunc("GET /sheet.js", s.sheetScript)
+	s.tabletRoutes(mux)
 	mux.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, _ *http.Request) { w.WriteHeader(http.StatusNoContent) })
 	mux.HandleFunc("GET /healthz", s.health)
 	mux.HandleFunc("GET /couple", s.couple)
@@ -166,18 +176,21 @@ func (s *Site) Handler() http.Handler {
 	return s.guard(h)
 }
 
-// policy is what a browser lets a page do: show what the page and this server hold, send
-// forms here, and nothing else.
-const policy = "default-src 'none'; style-src 'self'; img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+// policy is what a browser lets a page do: show what the page and this server hold, run the
+// scripts of this server, send forms here, and nothing else; a page fetches nothing.
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 
-// scripted is the policy of a page with a script of ours: it may run that and ask this server.
-const scripted = policy + "; script-src 'self'; connect-src 'self'"
+// scripted is the policy of a page whose own script asks this server.
+const scripted = policy + "; connect-src 'self'"
 
 // guard sets what every answer carries, holds the host and the length of the address, and
 // notes each request.
 func (s *Site) guard(h http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		begin := s.now()
+		if s.alone != "" {
+			r = r.WithContext(context.WithValue(r.Context(), aloneKey{}, true))
+		}
 		head := w.Header()
 		head.Set("Content-Security-Policy", policy)
 		head.Set("X-Content-Type-Options", "nosniff")
@@ -247,23 +260,6 @@ func (n *noted) Write(b []byte) (int, error) {
 
 // Unwrap lets the server reach what it wrapped.
 func (n *noted) Unwrap() http.ResponseWriter { return n.ResponseWriter }
-
-func (s *Site) styleSheet(w http.ResponseWriter, r *http.Request) {
-	w.Header().Set("Content-Type", "text/css; charset=utf-8")
-	if "/look.css?v="+r.URL.Query().Get("v") == s.style {
-		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-	}
-	_, _ = w.Write(s.sheet)
-}
-
-func (s *Site) sheetScript(w http.ResponseWriter, r *http.Request) {
-	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
-	if "/sheet.js?v="+r.URL.Query().Get("v") == s.script {
-		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-	}
-	b, _ := files.ReadFile("static/sheet.js")
-	_, _ = w.Write(b)
-}
 
 // health says that the site answers, and what it is.
 func (s *Site) health(w http.ResponseWriter, _ *http.Request) {

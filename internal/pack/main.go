@@ -1,0 +1,90 @@
+// Command pack puts the program for the browser where the server embeds it: packed with
+// brotli and with gzip, beside the start script of the Go release that built it.
+//
+//	pack [-release] engine.wasm wasm_exec.js folder
+//
+// A program that is packed already, by its sum, is left alone. With -release brotli takes
+// half a minute and packs as well as it can.
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"flag"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/andybalholm/brotli"
+
+	"headstock/web/tablet"
+)
+
+func main() {
+	release := flag.Bool("release", false, "pack as well as can be, which takes half a minute")
+	flag.Parse()
+	if flag.NArg() != 3 {
+		fmt.Fprintln(os.Stderr, "pack: expected the program, the start script and a folder")
+		os.Exit(2)
+	}
+	if err := pack(flag.Arg(0), flag.Arg(1), flag.Arg(2), *release, os.Stdout); err != nil {
+		fmt.Fprintln(os.Stderr, "pack:", err)
+		os.Exit(2)
+	}
+}
+
+// How hard brotli tries; the window is large enough for the whole of the program.
+const (
+	usual  = 9
+	hard   = 10
+	window = 24
+)
+
+func pack(engine, start, folder string, release bool, said io.Writer) error {
+	raw, err := os.ReadFile(engine)
+	if err != nil {
+		return err
+	}
+	script, err := os.ReadFile(start)
+	if err != nil {
+		return err
+	}
+	quality := usual
+	if release {
+		quality = hard
+	}
+	sum := sha256.Sum256(raw)
+	note := fmt.Sprintf("%s brotli %d\n", hex.EncodeToString(sum[:]), quality)
+	done := filepath.Join(folder, "packed")
+	if was, err := os.ReadFile(done); err == nil && string(was) == note {
+		if is, err := os.ReadFile(filepath.Join(folder, tablet.Start)); err == nil && bytes.Equal(is, script) {
+			return nil
+		}
+	}
+	var br, gz bytes.Buffer
+	b := brotli.NewWriterOptions(&br, brotli.WriterOptions{Quality: quality, LGWin: window})
+	z, err := gzip.NewWriterLevel(&gz, gzip.BestCompression)
+	if err != nil {
+		return err
+	}
+	for _, w := range []io.WriteCloser{b, z} {
+		_, err := w.Write(raw)
+		if err := errors.Join(err, w.Close()); err != nil {
+			return err
+		}
+	}
+	for _, f := range []struct {
+		name string
+		text []byte
+	}{{tablet.Brotli, br.Bytes()}, {tablet.Gzip, gz.Bytes()}, {tablet.Start, script}, {"packed", []byte(note)}} {
+		if err := os.WriteFile(filepath.Join(folder, f.name), f.text, 0o644); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintf(said, "the program for the browser: %d bytes, %d by gzip, %d by brotli\n", len(raw), gz.Len(), br.Len())
+	return nil
+}

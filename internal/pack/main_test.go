@@ -1,0 +1,67 @@
+package main
+
+import (
+	"bytes"
+	"compress/gzip"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/andybalholm/brotli"
+
+	"headstock/web/tablet"
+)
+
+// What is packed unpacks to what it was, both ways; a second time nothing is done.
+func TestPack(t *testing.T) {
+	dir := t.TempDir()
+	raw := []byte(strings.Repeat("the same again and again ", 500))
+	in := func(name string, text []byte) string {
+		p := filepath.Join(dir, name)
+		if err := os.WriteFile(p, text, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	engine, start, out := in("engine.wasm", raw), in("start.js", []byte("start")), filepath.Join(dir, "out")
+	if err := os.Mkdir(out, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	var said bytes.Buffer
+	if err := pack(engine, start, out, false, &said); err != nil || said.Len() == 0 {
+		t.Fatal(err, said.String())
+	}
+	for name, open := range map[string]func(io.Reader) (io.Reader, error){
+		tablet.Brotli: func(r io.Reader) (io.Reader, error) { return brotli.NewReader(r), nil },
+		tablet.Gzip:   func(r io.Reader) (io.Reader, error) { return gzip.NewReader(r) },
+		tablet.Start:  nil,
+	} {
+		b, err := os.ReadFile(filepath.Join(out, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := []byte("start")
+		if open != nil {
+			want = raw
+			r, err := open(bytes.NewReader(b))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if b, err = io.ReadAll(r); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if !bytes.Equal(b, want) {
+			t.Errorf("%s is not what went in", name)
+		}
+	}
+	said.Reset()
+	if err := pack(engine, start, out, false, &said); err != nil || said.Len() > 0 {
+		t.Errorf("packed again: %v %s", err, &said)
+	}
+	if err := pack(in("engine.wasm", raw[1:]), start, out, false, &said); err != nil || said.Len() == 0 {
+		t.Errorf("another program is not packed: %v", err)
+	}
+}

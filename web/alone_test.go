@@ -1,0 +1,165 @@
+package web_test
+
+import (
+	"context"
+	"encoding/json"
+	"net/http/httptest"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"headstock/consist"
+	"headstock/demo"
+	"headstock/fleet"
+	"headstock/trial"
+	"headstock/web"
+	"headstock/web/tablet"
+)
+
+// tabletSite is the demo railway's site with what a browser takes over. Where this program
+// was built without, the test is skipped; with CI set it fails.
+func tabletSite(t testing.TB) *web.Site {
+	t.Helper()
+	built, ok := tablet.Files()
+	if !ok {
+		if os.Getenv("CI") != "" {
+			t.Fatal("the program for the browser is not built: make tablet, as make test does")
+		}
+		t.Skip("the program for the browser is not built: make tablet")
+	}
+	s, complaints := web.New(web.Config{Fleet: demo.Railway(), Saved: []string{trainText, pairText}, Version: "test", AtOnce: 2, Tablet: built,
+		Now: func() time.Time { return time.Date(2026, 11, 25, 2, 0, 0, 0, time.UTC) }})
+	for _, c := range complaints {
+		t.Fatal(c)
+	}
+	return s
+}
+
+// paged is a browser at a page.
+type paged struct {
+	t   *testing.T
+	ctx context.Context
+}
+
+func (p paged) do(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	if err := chromedp.Do(p.ctx, steps...); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// says is the value of an expression, as text.
+func (p paged) says(expression string) string {
+	p.t.Helper()
+	got, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`String(`+expression+`)`))
+	if err != nil {
+		p.t.Fatalf("%s: %v", expression, err)
+	}
+	return got
+}
+
+// until waits until an expression holds.
+func (p paged) until(expression string) {
+	p.t.Helper()
+	for range 300 {
+		got, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`!!(`+expression+`)`))
+		if err == nil && got {
+			return
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+	p.t.Fatalf("%s never holds; the page says\n%s", expression, p.says(`document.querySelector("main")?.innerText ?? document.body?.innerText`))
+}
+
+// On the bench a cock is closed: time goes on, the handle is moved, and its bogie's piston is
+// other than expected in words and on its strip. What was done is a procedure that runs to
+// the same, and a link that shows the same.
+func TestBenchPage(t *testing.T) {
+	p := paged{t, browser(t)}
+	srv := httptest.NewServer(tabletSite(t).Handler())
+	defer srv.Close()
+	p.do(chromedp.EmulateViewport(360, 740), chromedp.Navigate(srv.URL+at("/bench", "consist", pairText)))
+	p.until(`document.documentElement.dataset.bench === "ready"`)
+	const is = `(k => document.querySelector('[data-look="' + k + '"] .is').textContent)`
+	if got := p.says(is + `("0/brake-pipe-gauge")`); !strings.HasSuffix(got, " kPa") || number(got) < 480 {
+		t.Errorf("charged, the pipe reads %q", got)
+	}
+	set := func(key, to string) {
+		t.Helper()
+		p.do(chromedp.SetValue(`[data-device="`+key+`"] select`, to))
+	}
+	set("1/bogie-1-cock", "closed")
+	p.until(`document.getElementById("wrong").innerText.includes("closed; the record says open")`)
+	set("0/automatic-handle", "100 kPa")
+	p.do(chromedp.Click(`[data-step="1"]`))
+	p.until(`document.getElementById("clock").textContent === "0:01.0"`)
+	p.says(`[...Array(20)].forEach(() => document.querySelector('[data-step="1"]').click())`)
+	p.until(`document.getElementById("clock").textContent === "0:21.0"`)
+	p.until(`document.querySelector('[data-look="1/bogie-1-piston"]').innerText.includes("other than expected")`)
+	if got := p.says(`document.querySelector('[data-look="1/bogie-1-piston"]').innerText`); !strings.Contains(got, "expected out") {
+		t.Errorf("the piston of the bogie that is cut out: %q", got)
+	}
+	if got := p.says(is + `("1/bogie-2-piston")`); got != "out" {
+		t.Errorf("the other piston: %q", got)
+	}
+	pipe := p.says(is + `("0/brake-pipe-gauge")`)
+	if n := number(pipe); n < 380 || n > 420 {
+		t.Errorf("after a reduction of 100 kPa the pipe reads %q", pipe)
+	}
+	p.until(`document.getElementById("said").textContent.includes("Other than expected")`)
+	p.until(`document.querySelectorAll("#curves polyline").length === 3`)
+	// time goes by itself, at thirty frames a second and more for three units and 20 wagons
+	p.do(chromedp.Click(`[data-pace="1"]`))
+	p.until(`parseFloat(document.getElementById("clock").textContent.split(":")[1]) > 22`)
+	p.do(chromedp.Click(`[data-pace="0"]`))
+	p.until(`document.querySelector('[data-pace="0"]').getAttribute("aria-pressed") === "true"`)
+	// the procedure
+	p.says(`(window.kept = [], URL.createObjectURL = b => { b.text().then(x => window.kept.push(x)); return "blob:none"; })`)
+	p.do(chromedp.Click("#save"))
+	p.until(`window.kept.length === 1`)
+	var done trial.Procedure
+	if err := json.Unmarshal([]byte(p.says(`window.kept[0]`)), &done); err != nil {
+		t.Fatal(err)
+	}
+	if n := len(done.Steps); n < 3 || done.Steps[n-2].Do[0].What != "bogie-1-cock" || done.Steps[n-1].Do[0].To != "100 kPa" {
+		t.Errorf("what was done: %+v", done)
+	}
+	f, _ := fleet.Read(demo.Railway())
+	c, err := consist.Parse(f, pairText)
+	if err != nil {
+		t.Fatal(err)
+	}
+	res, err := trial.Run(c, done, trial.Conditions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	last := done.Steps[len(done.Steps)-1].ID
+	for device, out := range map[string]bool{"bogie-1-piston": false, "bogie-2-piston": true} {
+		if x, ok := res.Reading(last, 1, device); !ok || x.Out != out {
+			t.Errorf("run again, %s is out: %v", device, x.Out)
+		}
+	}
+	// the link
+	before := p.says(`document.querySelector('[data-look="1/bogie-1-piston"] .is').textContent + document.getElementById("clock").textContent.slice(0, 4)`)
+	p.do(chromedp.Click("#share"))
+	p.until(`document.querySelector("#link a[href^='/bench']")`)
+	link := p.says(`document.querySelector("#link a").getAttribute("href")`)
+	p.do(chromedp.Navigate(srv.URL + link))
+	p.until(`document.documentElement.dataset.bench === "ready"`)
+	if got := p.says(`document.querySelector('[data-look="1/bogie-1-piston"] .is').textContent + document.getElementById("clock").textContent.slice(0, 4)`); got != before {
+		t.Errorf("by the link %q, before %q", got, before)
+	}
+	// a device that must not be moved has nothing to move it by
+	if got := p.says(`document.querySelectorAll("[data-keep] select, [data-keep] button").length + " " + (document.querySelectorAll("[data-keep]").length > 0)`); got != "0 true" {
+		t.Errorf("controls of devices that must not be moved, and whether there are such devices: %s", got)
+	}
+}
+
+func number(text string) float64 {
+	x, _ := strconv.ParseFloat(strings.Fields(text)[0], 64)
+	return x
+}
