@@ -17,7 +17,7 @@
 
 	const count = () => {
 		const n = sheets().reduce((sum, k) => sum + filled(read(k)), 0);
-		const link = document.getElementById("kept");
+		const link = document.getElementById("unsent");
 		if (link) link.textContent = n ? "This tablet: " + n + " not sent" : "This tablet";
 		return n;
 	};
@@ -42,7 +42,8 @@
 		}
 	};
 
-	const fields = () => [...document.querySelectorAll("form.sheet [name], td[data-sheet] [name]")].filter(f => f.type !== "hidden");
+	// the brake-test sheet is kept by its own script, in the same form
+	const fields = () => [...document.querySelectorAll("form.sheet:not([data-statuses]) [name], td[data-sheet] [name]")].filter(f => f.type !== "hidden");
 	const keep = () => {
 		const values = {};
 		for (const f of fields()) {
@@ -106,7 +107,7 @@
 
 	const says = text => { const p = document.getElementById("holds"); if (p) p.textContent = text; };
 	const takeOver = async () => {
-		if (document.getElementById("kept")?.dataset.built !== "yes") return;
+		if (document.getElementById("unsent")?.dataset.built !== "yes") return;
 		if (!window.isSecureContext || !navigator.serviceWorker) {
 			says("This address is not one at which the browser lets pages answer by themselves: open it over TLS with a certificate that this device trusts.");
 			return;
@@ -128,7 +129,7 @@
 	restore();
 	count();
 	list();
-	document.addEventListener("input", e => { if (fields().includes(e.target)) keep(); });
+	document.addEventListener("input", e => { if (fields().includes(e.target)) keep(); else count(); });
 	document.addEventListener("change", e => { if (fields().includes(e.target)) keep(); });
 	takeOver();
 })();

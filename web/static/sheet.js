@@ -6,7 +6,10 @@
 	if (!form) return;
 	const address = new URL(form.action);
 	address.searchParams.delete("all");
-	const name = "sheet " + address.pathname + "?" + address.searchParams;
+	const words = new URLSearchParams(address.search);
+	for (const n of ["brief", "units", "date"]) words.delete(n);
+	words.sort();
+	const name = "sheet " + address.pathname + "?" + words;
 	const fields = [...form.querySelectorAll("input[name], select[name]")].filter(f => /^(read|not):|^who$/.test(f.name));
 	const notice = document.getElementById("kept");
 
@@ -14,14 +17,14 @@
 
 	// kept on this device
 	let kept = {};
-	try { kept = JSON.parse(localStorage.getItem(name) ?? "{}"); } catch { kept = {}; }
+	try { kept = JSON.parse(localStorage.getItem(name))?.values ?? {}; } catch { kept = {}; }
 	const keep = () => {
 		for (const f of fields) {
 			if (f.value) kept[f.name] = f.value;
 			else delete kept[f.name];
 		}
 		try {
-			if (Object.keys(kept).length) localStorage.setItem(name, JSON.stringify(kept));
+			if (Object.keys(kept).length) localStorage.setItem(name, JSON.stringify({title: document.querySelector("h1").textContent, address: location.pathname + location.search, at: new Date().toISOString(), values: kept}));
 			else localStorage.removeItem(name);
 		} catch { say("This device keeps nothing: send the sheet before you leave the page."); }
 	};
