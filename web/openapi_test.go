@@ -236,7 +236,7 @@ func everyQuestion() map[string]url.Values {
 		"hold":    v("consist", pair, "grade", "1 in 45"),
 		"diagram": v("class", "Kite 11", "consist", pair, "step", "reduction"),
 		"ask":     v("unit", "Kite 11", "about", "changeover"), "envelope": v("consist", pair, "number", "3"),
-		"find":    v("words", "cut-off tap"), "explain": v("class", "Kite 11", "device", "changeover"), "devices": v("class", "Kite"), "compare": v("class", "Kite", "other", "Tern"),
+		"find": v("words", "cut-off tap"), "explain": v("class", "Kite 11", "device", "changeover"), "devices": v("class", "Kite"), "compare": v("class", "Kite", "other", "Tern"),
 		"learn": v("class", "FG", "from", "HX"), "walk": v("class", "Kite 11"), "measure": v("unit", "Kite 11", "value", "bogie-1-piston; ; applied; 140 mm"),
 		"fit": v("unit", "Tern 6", "price", "yes"), "steps": v("unit", "Kite 11"), "trips": v("unit", "Kite"), "crank": v("unit", "Kite 11"),
 		"list": {}, "needs": v("class", "Tern"), "functions": {}, "log": {}, "drift": v("unit", "Tern 3"),
