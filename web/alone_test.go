@@ -163,3 +163,78 @@ func number(text string) float64 {
 	x, _ := strconv.ParseFloat(strings.Fields(text)[0], 64)
 	return x
 }
+
+// With the server stopped, half-way through the job, the tablet goes on by itself: every
+// page, what was chosen, the sheet with what was entered, the bench.
+func TestNoSignal(t *testing.T) {
+	p := paged{t, browser(t)}
+	srv := httptest.NewServer(tabletSite(t).Handler())
+	defer srv.Close()
+	p.do(chromedp.EmulateViewport(360, 740), chromedp.Navigate(srv.URL+"/settings"), chromedp.Click(`[name=look][value=night]`))
+	if _, err := chromedp.RunResponse(p.ctx, chromedp.Click("button.go")); err != nil {
+		t.Fatal(err)
+	}
+	p.until(`document.documentElement.dataset.holds === "yes"`)
+	online := p.says(`document.querySelector("main").innerText`)
+	p.do(chromedp.Navigate(srv.URL + at("/test", "consist", pairText)))
+	p.until(`document.querySelector("form.sheet")`)
+	const cell = `[name="read:charge/0-0/brake-pipe-gauge"]`
+	p.do(chromedp.SendKeys(cell, "498"), chromedp.SetValue(`[name="read:reduction/1-1/bogie-1-piston"]`, "in"))
+	p.until(`document.getElementById("unsent").textContent === "This tablet: 2 not sent"`)
+
+	srv.CloseClientConnections()
+	srv.Close()
+
+	p.do(chromedp.Navigate(srv.URL + at("/test", "consist", pairText)))
+	p.until(`document.querySelector("form.sheet")`)
+	if got := p.says(`document.getElementById("alone").textContent`); !strings.Contains(got, "No signal") || !strings.Contains(got, "no logbook") {
+		t.Errorf("the page says of itself %q", got)
+	}
+	if got := p.says(`document.querySelector('` + cell + `').value + document.documentElement.dataset.look + document.getElementById("unsent").textContent`); got != "498nightThis tablet: 2 not sent" {
+		t.Errorf("kept of the sheet, the look and the count: %q", got)
+	}
+	if resp, err := chromedp.RunResponse(p.ctx, chromedp.Click(".sheet > .go")); err != nil || resp.Status != 200 {
+		t.Errorf("judging with no server: %v, %v", resp, err)
+	}
+	p.until(`document.querySelector("main").innerText.includes("outside allowed")`)
+	for _, x := range [][2]string{
+		{"/", "Coupling up"},
+		{at("/coupling", "consist", pairText), "no quick release on Kite 11"},
+		{at("/card", "consist", pairText), "lever across the pipes"},
+		{at("/unit", "unit", "Kite 12"), "Stands"},
+		{at("/walk", "class", "Scoter"), "Walk round"},
+		{at("/if", "consist", pairText, "device", "Kite 11.changeover"), "Danger"},
+		{at("/explain", "class", "Kite 11", "device", "changeover"), "changeover"},
+		{"/no-such-page", "There is no page"},
+	} {
+		began := time.Now()
+		p.do(chromedp.Navigate(srv.URL + x[0]))
+		p.until(`document.querySelector("main").innerText.includes(` + strconv.Quote(x[1]) + `)`)
+		t.Logf("%s by itself in %d ms", x[0], time.Since(began).Milliseconds())
+	}
+	p.do(chromedp.Navigate(srv.URL))
+	alone := p.says(`document.querySelector("main").innerText.replace(document.getElementById("alone").innerText, "")`)
+	if strings.Join(strings.Fields(alone), " ") != strings.Join(strings.Fields(online), " ") {
+		t.Errorf("the first page by itself:\n%s\nfrom the server:\n%s", alone, online)
+	}
+	// what is chosen with no signal is kept
+	p.do(chromedp.Navigate(srv.URL+"/settings"), chromedp.Click(`[name=units][value=imperial]`))
+	if _, err := chromedp.RunResponse(p.ctx, chromedp.Click("button.go")); err != nil {
+		t.Fatal(err)
+	}
+	p.do(chromedp.Navigate(srv.URL + at("/bench", "consist", pairText)))
+	p.until(`document.documentElement.dataset.bench === "ready"`)
+	if got := p.says(`document.querySelector('[data-look="0/brake-pipe-gauge"] .is').textContent`); !strings.HasSuffix(got, " psi") {
+		t.Errorf("the bench by itself reads %q", got)
+	}
+	// a tick on the walk is an entry like any other
+	p.do(chromedp.Navigate(srv.URL + at("/walk", "class", "Kite 11")))
+	p.until(`document.querySelector("td[data-sheet] input[type=checkbox]")`)
+	p.says(`document.querySelector("td[data-sheet] input[type=checkbox]").click()`)
+	p.until(`document.getElementById("unsent").textContent === "This tablet: 3 not sent"`)
+	p.do(chromedp.Navigate(srv.URL + "/tablet"))
+	p.until(`document.querySelectorAll("#sheets li").length === 2`)
+	if got := p.says(`document.getElementById("unsent").textContent + document.getElementById("holds").textContent`); !strings.Contains(got, "3 entries are kept") || !strings.Contains(got, "answers with no signal") {
+		t.Errorf("the tablet says %q", got)
+	}
+}

@@ -42,6 +42,7 @@ type Config struct {
 	Hosts   []string // names and addresses it is asked by; empty: any
 	AtOnce  int      // runs made at once; below 1 is 1
 	Tablet  fs.FS    // what a browser takes over, as tablet.Files gives it; nil: nothing
+	Root    []byte   // certificate that a device is told to trust, DER; nil: none
 	Alone   string   // said at the head of every page of a site that answers with no signal; "": a server answers
 }
 
@@ -66,12 +67,13 @@ type Site struct {
 	tablet    fs.FS
 	railway   []byte // the records as a browser takes them over
 	alone     string
+	root      []byte
 }
 
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root}
 	folder, read, books := noting(c.Fleet)
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)

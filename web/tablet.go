@@ -109,6 +109,9 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 	}
 	mux.HandleFunc("GET /bench", s.benchPage)
 	mux.HandleFunc("GET /tablet", s.tabletPage)
+	mux.HandleFunc("GET /takeaway", s.takeaway)
+	mux.HandleFunc("GET /certificate", s.certificatePage)
+	mux.HandleFunc("GET /certificate/root.crt", s.rootCertificate)
 	if s.tablet == nil {
 		return
 	}

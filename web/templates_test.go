@@ -13,7 +13,7 @@ func pageOf() map[string]any {
 	return map[string]any{
 		"home": homePage{}, "index": indexPage{}, "message": messagePage{}, "settings": settingsShown{}, "answer": answeredPage{},
 		"card": setUpPage{}, "test": brakeTestPage{}, "unit": unitShown{}, "confirm": confirmPage{},
-		"bench": benchShown{}, "tablet": tabletShown{}, "benchstand": benchStand{},
+		"bench": benchShown{}, "tablet": tabletShown{}, "certificate": certificateShown{}, "benchstand": benchStand{},
 	}
 }
 

@@ -100,7 +100,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		d.steps(), d.trips(), d.walk(), d.measure(), d.fit(), d.route(), d.crank(), d.jumper(),
 		d.coupling(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.matrix(), d.search(), d.coverage(), d.diagnose(), d.why(), d.demo(),
 		d.stop(), d.descend(), d.hold(), d.load(), d.pull(), d.journey(), d.runIn(), d.profile(),
-		d.log(), d.drift(), d.calibrate(), d.serve(),
+		d.log(), d.drift(), d.calibrate(), d.serve(), d.certificate(), d.envelope(),
 	} {
 		root.AddCommand(c)
 	}

@@ -25,6 +25,7 @@ import (
 	"headstock/logbook"
 	"headstock/logbook/sqlite"
 	"headstock/web"
+	"headstock/web/tablet"
 )
 
 // usualAddr is where the pages are served when nothing else is asked for.
@@ -85,6 +86,7 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		return err
 	}
 	var conf *tls.Config
+	var root []byte
 	hosts := []string{"localhost", "127.0.0.1", "::1", host}
 	if sv.cert != "" {
 		pair, err := tls.LoadX509KeyPair(sv.cert, sv.key)
@@ -99,6 +101,9 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		for _, ip := range leaf.IPAddresses {
 			hosts = append(hosts, ip.String())
 		}
+		if last, err := x509.ParseCertificate(pair.Certificate[len(pair.Certificate)-1]); err == nil && last.IsCA && last.CheckSignatureFrom(last) == nil {
+			root = last.Raw
+		}
 		conf = &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}
 	}
 	log := d.notes(sv.requests)
@@ -111,7 +116,12 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 	if sv.logFile != "" {
 		newID = randomID
 	}
-	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU()})
+	built, ok := tablet.Files()
+	if !ok {
+		built = nil
+		log.Warn("built without the program for the browser: no bench, and no pages with no signal; make tablet")
+	}
+	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Tablet: built, Root: root})
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}

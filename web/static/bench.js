@@ -6,7 +6,7 @@
 	const sealed = root.dataset.sealed !== undefined;
 	const by = id => document.getElementById(id);
 	const looks = new Map(), devices = new Map(), history = new Map();
-	for (const li of document.querySelectorAll("[data-look]")) {
+	for (const li of document.querySelectorAll("li[data-look]")) {
 		const part = c => li.querySelector("." + c);
 		looks.set(li.dataset.look, {li, name: li.querySelector("strong").textContent, unit: li.closest("section").querySelector("h3").firstChild.textContent.trim(),
 			band: part("band"), level: part("level"), top: part("top"), is: part("is"), expect: part("expect"), tells: part("tells")});

@@ -112,16 +112,16 @@
 			says("This address is not one at which the browser lets pages answer by themselves: open it over TLS with a certificate that this device trusts.");
 			return;
 		}
+		const held = () => { document.documentElement.dataset.holds = "yes"; says("This browser holds what it needs and answers with no signal."); };
+		if (navigator.serviceWorker.controller) held();
+		else says("This browser is taking over what it needs.");
 		try {
-			says("This browser is taking over what it needs.");
 			await navigator.serviceWorker.register("/worker.js", {updateViaCache: "none"});
 			await navigator.serviceWorker.ready;
-			document.documentElement.dataset.holds = "yes";
-			says("This browser holds what it needs and answers with no signal.");
+			held();
 		} catch (e) {
 			// with no server there is nothing new to take over; what is held goes on
-			if (navigator.serviceWorker.controller) { document.documentElement.dataset.holds = "yes"; says("This browser holds what it needs and answers with no signal."); }
-			else says("This browser could not take over what it needs: " + e.message);
+			if (!navigator.serviceWorker.controller) says("This browser could not take over what it needs: " + e.message);
 		}
 	};
 

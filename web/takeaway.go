@@ -1,0 +1,116 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"net/http"
+	"strings"
+
+	"headstock/card"
+	"headstock/paper"
+)
+
+// takeaway is one file with the page at the coupling, the set-up card and the brake test of
+// a consist, which opens by itself wherever it is taken.
+func (s *Site) takeaway(w http.ResponseWriter, r *http.Request) {
+	long := jsonPatience
+	if s.alone != "" {
+		long = alonePatience
+	}
+	ctx, stop := context.WithTimeout(r.Context(), long)
+	defer stop()
+	q, err := s.ask(r, r.URL.Query(), ctx)
+	x := question{path: "coupling", title: "One page to take away", fields: []field{consistField, setField}}
+	d := &card.Document{Subtitle: s.fleet.Railway}
+	seen := map[string]bool{}
+	var consist string
+	for _, part := range []func(*asked) (*answer, error){coupling, setUp, brakeTest} {
+		var a *answer
+		if err == nil {
+			a, err = part(q)
+		}
+		if err != nil {
+			s.failed(w, r, x, q, err)
+			return
+		}
+		for _, p := range a.docs {
+			d.Heading(1, p.Title)
+			if p.Banner != "" {
+				d.Banner = p.Banner
+			}
+			if p.Verdict != nil && d.Verdict == nil {
+				d.Verdict = p.Verdict
+			}
+			for _, b := range p.Blocks {
+				if b.Heading != nil {
+					b.Heading = &card.Heading{Level: min(b.Heading.Level+1, 4), Text: b.Heading.Text}
+				}
+				d.Blocks = append(d.Blocks, b)
+			}
+			for _, l := range []struct {
+				from []string
+				to   *[]string
+			}{{p.Cautions, &d.Cautions}, {p.Footer, &d.Footer}, {p.Rests, &d.Rests}} {
+				for _, t := range l.from {
+					if !seen[t] {
+						seen[t] = true
+						*l.to = append(*l.to, t)
+					}
+				}
+			}
+		}
+	}
+	if c, err := q.consist(); err == nil {
+		consist = c.String()
+	}
+	d.Title = "To take away: " + consist
+	d.Footer = append(d.Footer, "Made on "+s.now().UTC().Format("2006-01-02 15:04")+" UTC; what was written or found later is not in it.")
+	var b bytes.Buffer
+	if err := paper.HTML(&b, d); err != nil {
+		s.log.Error("a page to take away could not be written", "error", err)
+		s.refuse(w, r, http.StatusInternalServerError, "This page could not be written; it has been noted.")
+		return
+	}
+	sum := sha256.Sum256([]byte(consist))
+	head := w.Header()
+	head.Set("Content-Type", "text/html; charset=utf-8")
+	head.Set("Content-Disposition", `attachment; filename="`+fileName(consist)+"-"+hex.EncodeToString(sum[:3])+`.html"`)
+	_, _ = w.Write(b.Bytes())
+}
+
+// fileName is a text as a part of a file's name.
+func fileName(text string) string {
+	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !(r >= 'a' && r <= 'z' || r >= '0' && r <= '9') })
+	out := strings.Join(words, "-")
+	return out[:min(len(out), 60)]
+}
+
+// certificateShown is the page on the certificate that a device is told to trust.
+type certificateShown struct {
+	frame
+	There bool
+	Sum   string
+	Names string
+}
+
+func (s *Site) certificatePage(w http.ResponseWriter, r *http.Request) {
+	p := certificateShown{frame: s.frame(r, "The certificate on this device"), There: len(s.root) > 0, Names: strings.Join(s.hosts, ", ")}
+	if p.There {
+		sum := sha256.Sum256(s.root)
+		p.Sum = hex.EncodeToString(sum[:])
+	}
+	s.show(w, r, http.StatusOK, "certificate", p)
+}
+
+func (s *Site) rootCertificate(w http.ResponseWriter, r *http.Request) {
+	if len(s.root) == 0 {
+		s.refuse(w, r, http.StatusNotFound, "This server has no certificate of its own.")
+		return
+	}
+	head := w.Header()
+	head.Set("Content-Type", "application/x-x509-ca-cert")
+	head.Set("Content-Disposition", `attachment; filename="headstock.crt"`)
+	_, _ = w.Write(s.root)
+}
