@@ -41,7 +41,7 @@ func tabletSite(t testing.TB) *web.Site {
 
 // paged is a browser at a page.
 type paged struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 }
 
@@ -234,7 +234,7 @@ func TestNoSignal(t *testing.T) {
 	p.until(`document.getElementById("unsent").textContent === "This tablet: 3 not sent"`)
 	p.do(chromedp.Navigate(srv.URL + "/tablet"))
 	p.until(`document.querySelectorAll("#sheets li").length === 2`)
-	if got := p.says(`document.getElementById("unsent").textContent + document.getElementById("holds").textContent`); !strings.Contains(got, "3 entries are kept") || !strings.Contains(got, "answers with no signal") {
+	if got := p.says(`document.getElementById("counted").textContent + document.getElementById("holds").textContent`); !strings.Contains(got, "3 entries are kept") || !strings.Contains(got, "answers with no signal") {
 		t.Errorf("the tablet says %q", got)
 	}
 }

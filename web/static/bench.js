@@ -9,7 +9,7 @@
 	for (const li of document.querySelectorAll("li[data-look]")) {
 		const part = c => li.querySelector("." + c);
 		looks.set(li.dataset.look, {li, name: li.querySelector("strong").textContent, unit: li.closest("section").querySelector("h3").firstChild.textContent.trim(),
-			band: part("band"), level: part("level"), top: part("top"), is: part("is"), expect: part("expect"), tells: part("tells")});
+			band: part("band"), level: part("level"), top: part("most"), is: part("is"), expect: part("expect"), tells: part("tells")});
 	}
 	for (const d of document.querySelectorAll("[data-device]")) devices.set(d.dataset.device, d);
 
@@ -19,7 +19,7 @@
 	const tell = text => { state.hidden = text === ""; put(state, text); };
 
 	// what is said aloud is said at most every two seconds, and the last of it always
-	let shown = null, spoke = 0, waits = 0;
+	let shown = null, spoke = -2000, waits = 0;
 	const speak = f => {
 		const now = performance.now();
 		if (now - spoke < 2000) { waits ||= setTimeout(() => { waits = 0; speak(shown); }, 2000 - (now - spoke)); return; }
@@ -37,7 +37,7 @@
 		for (const x of f.looks) {
 			const l = looks.get(x.k);
 			if (!l) continue;
-			l.level.style.bottom = percent(x.v * 0.97);
+			l.level.style.bottom = percent(x.v);
 			l.band.hidden = f.sealed;
 			l.band.style.bottom = percent(x.lo);
 			l.band.style.height = percent(Math.max(0.02, x.hi - x.lo));

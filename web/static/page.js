@@ -84,7 +84,7 @@
 		const ul = document.getElementById("sheets");
 		if (!ul) return;
 		const n = count();
-		document.getElementById("unsent").textContent = n === 0 ? "Nothing: no entries are kept in this browser." :
+		document.getElementById("counted").textContent = n === 0 ? "Nothing: no entries are kept in this browser." :
 			n + (n === 1 ? " entry is" : " entries are") + " kept in this browser and not yet sent to anybody.";
 		ul.replaceChildren(...sheets().map(k => {
 			const s = read(k), li = document.createElement("li"), a = document.createElement("a"), says = document.createElement("span"), b = document.createElement("button");
