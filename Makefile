@@ -45,6 +45,7 @@ fuzz:
 	done; \
 	test $$found = 1 || echo "no fuzz tests"
 
+build: PACK = -release
 build: tablet
 	go build -trimpath -o headstock ./cmd/headstock
 
