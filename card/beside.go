@@ -54,9 +54,20 @@ func hoses(d *Document, c *consist.Consist, plan *setup.Plan) {
 		}
 		t := Table{Caption: j.Front + " to " + j.Rear, Columns: []Column{{Title: "pipe"}, {Title: "do"}, {Title: "why"}}}
 		for _, p := range j.Pipes {
-			if p.FrontIs != "none" || p.RearIs != "none" {
-				t.Rows = append(t.Rows, pipeRow(p, j))
+			if p.FrontIs == "none" && p.RearIs == "none" {
+				continue
 			}
+			row := pipeRow(p, j)
+			// pipes that are treated alike share a row, so that the whole joint is seen at once
+			if k := slices.IndexFunc(t.Rows, func(x []Cell) bool { return x[1] == row[1] }); k >= 0 {
+				same := t.Rows[k]
+				same[0].Text += ", " + row[0].Text
+				if row[2] != same[2] {
+					same[2].Text = strings.Trim(same[2].Text+"; "+row[2].Text, "; ")
+				}
+				continue
+			}
+			t.Rows = append(t.Rows, row)
 		}
 		d.Table(t)
 	}

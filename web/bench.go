@@ -82,7 +82,8 @@ func (s *Site) benchPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := benchShown{frame: s.frame(r, "Bench: "+c.String()), Consist: c.String(), Empty: q.get("start") == "empty"}
-	p.Subtitle, p.Links = s.fleet.Railway, s.around("bench", q)
+	p.Subtitle = s.fleet.Railway
+	p.stand(s, "bench", q)
 	if c.HasDraft() {
 		p.Banner = card.Draft
 	}

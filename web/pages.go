@@ -40,7 +40,14 @@ type frame struct {
 	Here     string // the address of this page, to come back to
 	Running  bool   // the runs are being made; the page asks again
 	Links    []link
-	Fault    string // what is wrong with what was asked
+	Shelves  []shelf // further pages of the same consist
+	Fault    string  // what is wrong with what was asked
+}
+
+// shelf is a heading with the pages under it.
+type shelf struct {
+	Title string
+	Links []link
 }
 
 // link is a way to another page.
@@ -215,7 +222,7 @@ func (s *Site) answerPage(x question) http.HandlerFunc {
 		defer stop()
 		q, err := s.ask(r, r.URL.Query(), ctx)
 		p := answeredPage{frame: s.frame(r, x.title), Question: x.path, Says: x.says, Fields: s.form(x, q), Units: s.unitNames(), Classes: s.classNames()}
-		p.Links = s.around(x.path, q)
+		p.stand(s, x.path, q)
 		code := http.StatusOK
 		var a *answer
 		if err == nil && s.complete(x, q) {
@@ -329,29 +336,44 @@ func (s *Site) send(w http.ResponseWriter, r *http.Request, code int, name strin
 	s.show(w, r, code, name, page)
 }
 
-// around are the pages next to one: of the same consist, unit or class.
-func (s *Site) around(path string, q *asked) []link {
-	var out []link
-	text := q.get("consist")
+// stand lays the ways to the pages next to one on it: of the same consist, unit or class.
+func (f *frame) stand(s *Site, path string, q *asked) {
+	if text := q.get("consist"); text != "" && path != "ask" {
+		f.Links, f.Shelves = s.ofConsist(path, text, q.all("set"))
+		return
+	}
+	f.Links = s.around(path, q)
+}
+
+// ofConsist are the pages of a consist: first those that everybody needs and the one that is
+// shown, then the others by shelf, which on a telephone would push the answer off the screen.
+func (s *Site) ofConsist(path, text string, sets []string) ([]link, []shelf) {
+	v := url.Values{"consist": {text}}
+	if len(sets) > 0 {
+		v["set"] = sets
+	}
+	var first []link
+	shelves := []shelf{{Title: whatIf}, {Title: onLine}, {Title: toTeach}}
+	put := func(title, at, under string) {
+		l := link{Text: title, To: "/" + at + "?" + v.Encode(), Here: at == path}
+		if under == "" || l.Here {
+			first = append(first, l)
+			return
+		}
+		i := slices.IndexFunc(shelves, func(x shelf) bool { return x.Title == under })
+		shelves[i].Links = append(shelves[i].Links, l)
+	}
 	for _, x := range s.questions {
-		if len(x.fields) == 0 || x.posts {
-			continue
+		if len(x.fields) > 0 && !x.posts && x.fields[0].kind == "consist" {
+			put(x.title, x.path, x.shelf)
 		}
-		v := url.Values{}
-		switch first := x.fields[0]; {
-		case first.kind == "consist" && text != "" && path != "ask":
-			v.Set("consist", text)
-			if sets := q.all("set"); len(sets) > 0 {
-				v["set"] = sets
-			}
-		default:
-			continue
-		}
-		out = append(out, link{Text: x.title, To: "/" + x.path + "?" + v.Encode(), Here: x.path == path})
 	}
-	if text != "" && path != "ask" {
-		return out
-	}
+	put("Bench", "bench", toTeach)
+	return first, slices.DeleteFunc(shelves, func(x shelf) bool { return len(x.Links) == 0 })
+}
+
+// around are the pages next to one of a unit or class.
+func (s *Site) around(path string, q *asked) []link {
 	name := q.get("unit")
 	if name == "" {
 		name = q.get("class")
@@ -561,7 +583,7 @@ func (s *Site) cardPage(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	p := setUpPage{frame: s.frame(r, x.title), Consist: q.get("consist"), Sets: q.all("set")}
-	p.Links = s.around("card", q)
+	p.stand(s, "card", q)
 	c, plan, err := q.plan(err)
 	if err != nil {
 		s.failed(w, r, x, q, err)
@@ -604,7 +626,7 @@ func (q *asked) plan(err error) (*consist.Consist, *setup.Plan, error) {
 // failed shows a question with what is wrong with it, or what the record lacks.
 func (s *Site) failed(w http.ResponseWriter, r *http.Request, x question, q *asked, err error) {
 	p := answeredPage{frame: s.frame(r, x.title), Question: x.path, Says: x.says, Fields: s.form(x, q), Units: s.unitNames(), Classes: s.classNames()}
-	p.Links = s.around(x.path, q)
+	p.stand(s, x.path, q)
 	code, later := statusOf(err)
 	if d := cannotSay(x.title, err); d != nil {
 		code = http.StatusOK
@@ -694,7 +716,8 @@ func (s *Site) sheetPage(w http.ResponseWriter, r *http.Request) {
 	}
 	proof := ck.Proof
 	p := brakeTestPage{frame: s.frame(r, ""), Consist: q.get("consist"), All: q.get("all") != "", Unit: pressureUnit(q.units)}
-	p.Title, p.Subtitle, p.Links = "Brake test: "+c.String(), s.fleet.Railway, s.around("test", q)
+	p.Title, p.Subtitle = "Brake test: "+c.String(), s.fleet.Railway
+	p.stand(s, "test", q)
 	p.Extra, p.Statuses = s.scripts["sheet.js"].address, strings.Join(statuses(), "|")
 	w.Header().Set("Content-Security-Policy", scripted)
 	p.Book, p.Who = s.store != nil && s.newID != nil, strings.TrimSpace(r.PostForm.Get("who"))

@@ -30,7 +30,8 @@ type question struct {
 	title  string
 	says   string // what it answers
 	fields []field
-	posts  bool // what was read is sent with it
+	posts  bool   // what was read is sent with it
+	shelf  string // under which heading a consist's pages have it; "" stands before them all
 	answer func(q *asked) (*answer, error)
 }
 
@@ -60,6 +61,13 @@ type entry struct {
 	Hidden                   [][2]string
 }
 
+// The headings under which the further pages of a consist stand, in this order.
+const (
+	whatIf  = "What if, and why"
+	onLine  = "On the line"
+	toTeach = "To teach and practise"
+)
+
 func document(d *card.Document) *answer { return &answer{docs: []*card.Document{d}} }
 
 var (
@@ -78,12 +86,12 @@ func questions() []question {
 		{path: "card", title: "Set-up card", says: "how each unit is set, stand by stand in walking order, and whether it works", fields: []field{consistField, setField}, answer: setUp},
 		{path: "test", title: "Brake test", says: "what each gauge and piston should show at each step", fields: []field{consistField, setField}, answer: brakeTest},
 		{path: "judge", title: "Readings, judged", says: "what was read in the brake test, held against what is expected and allowed", fields: []field{consistField, setField, {name: "reading", label: "reading", hint: "step; unit; device; value", many: true, need: true}}, posts: true, answer: judge},
-		{path: "if", title: "If this is moved", says: "what is lost or broken when a device stands otherwise; where it shows and where not", fields: []field{consistField, setField, {name: "device", label: "unit.device", hint: "with =position, or every other position", need: true}}, answer: ifMoved},
-		{path: "envelope", title: "Sealed envelope", says: "for whoever teaches: one device set wrong, picked by a number; what it does, and which look finds it", fields: []field{consistField, setField, {name: "number", label: "number of the envelope", hint: "any from 1; the same number gives the same", need: true}}, answer: sealedEnvelope},
-		{path: "why", title: "Why", says: "why a requirement is met, lost or broken", fields: []field{consistField, setField, {name: "requirement", label: "requirement", choices: func(*Site) []string { return prove.Requirements() }}}, answer: why},
-		{path: "jumper", title: "Control jumper", says: "which commands, lamps and bells cross between the units", fields: []field{consistField, setField}, answer: jumper},
-		{path: "route", title: "Route", says: "does this consist fit the line", fields: []field{consistField, setField, {name: "from", label: "from", need: true, choices: (*Site).places}, {name: "to", label: "to", need: true, choices: (*Site).places}}, answer: route},
-		{path: "hold", title: "Hand brakes", says: "which hand brakes hold this train on a grade, with a margin", fields: []field{consistField, setField, {name: "grade", label: "grade", hint: "level, 1 in 45, 2.2 %; falling ahead unless it says rising"},
+		{path: "if", title: "If this is moved", shelf: whatIf, says: "what is lost or broken when a device stands otherwise; where it shows and where not", fields: []field{consistField, setField, {name: "device", label: "unit.device", hint: "with =position, or every other position", need: true}}, answer: ifMoved},
+		{path: "envelope", title: "Sealed envelope", shelf: toTeach, says: "for whoever teaches: one device set wrong, picked by a number; what it does, and which look finds it", fields: []field{consistField, setField, {name: "number", label: "number of the envelope", hint: "any from 1; the same number gives the same", need: true}}, answer: sealedEnvelope},
+		{path: "why", title: "Why", shelf: whatIf, says: "why a requirement is met, lost or broken", fields: []field{consistField, setField, {name: "requirement", label: "requirement", choices: func(*Site) []string { return prove.Requirements() }}}, answer: why},
+		{path: "jumper", title: "Control jumper", shelf: whatIf, says: "which commands, lamps and bells cross between the units", fields: []field{consistField, setField}, answer: jumper},
+		{path: "route", title: "Route", shelf: onLine, says: "does this consist fit the line", fields: []field{consistField, setField, {name: "from", label: "from", need: true, choices: (*Site).places}, {name: "to", label: "to", need: true, choices: (*Site).places}}, answer: route},
+		{path: "hold", title: "Hand brakes", shelf: onLine, says: "which hand brakes hold this train on a grade, with a margin", fields: []field{consistField, setField, {name: "grade", label: "grade", hint: "level, 1 in 45, 2.2 %; falling ahead unless it says rising"},
 			{name: "rail", label: "rail", choices: railChoices}, {name: "not", label: "a vehicle whose hand brake does not work", many: true}}, answer: hold},
 		{path: "ask", title: "Asked of a unit", says: "the fifteen questions of the trackside, each of one unit", fields: []field{unitField, {name: "about", label: "about", need: true, choices: askingChoices},
 			{name: "consist", label: "in this consist", hint: "blank: by itself"}, {name: "value", label: "what was read or measured", hint: "where the question asks for it"}}, answer: ask},
