@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 
 	"headstock/fleet"
 	"headstock/internal/reading"
@@ -35,11 +34,12 @@ func (e *Error) Error() string {
 //	Tern 3 lead, Kite 11 trail reversed, 20 HX loaded, GV
 //
 // A number after a class is a unit; before it, that many of the lowest free numbers; a
-// range takes those; a class alone takes one. It checks couplers and what the classes
+// range takes those; a class alone takes one. A consist as dictated, such as "tern three
+// leading kite eleven trailing", is read as if it were typed. It checks couplers and what the classes
 // allow, and claims every position; it does not judge whether the set-up works, and
 // accepts two leads or none.
 func Parse(f *fleet.Fleet, text string) (*Consist, error) {
-	items := split(text)
+	items := spoken(f, split(text))
 	used := map[string]bool{}
 	// named units first, so that a count never takes one that is named later
 	for _, it := range items {
@@ -91,10 +91,10 @@ func numbers(w string) []int {
 	return nil
 }
 
-// word is one word of a consist as typed, and the column where it begins.
+// word is one word of a consist, the column where it begins as typed, and that just past it.
 type word struct {
-	col  int
-	text string
+	col, past int
+	text      string
 }
 
 // item is what stands between two commas.
@@ -108,8 +108,7 @@ func (it item) end() int {
 	if len(it.words) == 0 {
 		return it.col
 	}
-	last := it.words[len(it.words)-1]
-	return last.col + utf8.RuneCountInString(last.text)
+	return it.words[len(it.words)-1].past
 }
 
 // begins says whether the words of a phrase, in any letters, are the first of an item.
@@ -149,10 +148,11 @@ func split(text string) []item {
 				now.col = col + 1
 			}
 		case begun:
-			now.words[len(now.words)-1].text += string(r)
+			w := &now.words[len(now.words)-1]
+			w.text, w.past = w.text+string(r), col+1
 		default:
 			begun = true
-			now.words = append(now.words, word{col, string(r)})
+			now.words = append(now.words, word{col, col + 1, string(r)})
 		}
 	}
 	items = append(items, now)
@@ -188,10 +188,7 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 	name := it.words[0]
 	class, ok := f.Class(name.text)
 	if !ok {
-		var names []string
-		for _, c := range f.Classes {
-			names = append(names, c.Name)
-		}
+		names := classNames(f)
 		return nil, &Error{Col: name.col, Message: fmt.Sprintf("no class %q in this fleet; expected one of %s", reading.Short(name.text), strings.Join(names, ", ")), Nearest: reading.Nearest(name.text, names)}
 	}
 	it = it.drop(1)
@@ -266,7 +263,7 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 			proto.Cab = k
 		default:
 			return nil, &Error{Col: first.col, Message: fmt.Sprintf("expected a role, \"cab\", \"reversed\", \"loaded\" or \"empty\", found %q", reading.Short(first.text)),
-				Nearest: reading.Nearest(first.text, []string{"lead", "alone", "trail", "trail shut down", "hauled live", "hauled dead", "assisting", "stabled", "reversed", "loaded", "empty", "cab"})}
+				Nearest: reading.Nearest(first.text, append([]string{"lead", "alone", "trail", "trail shut down", "hauled live", "hauled dead", "assisting", "stabled", "reversed", "loaded", "empty", "cab"}, classNames(f)...))}
 		}
 	}
 	if proto.Cab != 0 && proto.Role != "" && !drives(proto.Role) {
@@ -292,6 +289,14 @@ func parseItem(f *fleet.Fleet, it item, used map[string]bool) ([]*Vehicle, error
 		out = append(out, &v)
 	}
 	return out, nil
+}
+
+func classNames(f *fleet.Fleet) []string {
+	var out []string
+	for _, c := range f.Classes {
+		out = append(out, c.Name)
+	}
+	return out
 }
 
 // drives reports whether a unit is driven from a cab of its own in a role.

@@ -244,10 +244,10 @@ func (u *Unit) Today(device string) []Override {
 	return out
 }
 
-// UnitIn finds a unit named in a question ("third pipe hose of Kite 12") and gives the
-// question without it; nil and the question where none is named.
+// UnitIn finds a unit named in a question ("third pipe hose of Kite 12", as typed or as
+// said) and gives the question without it; nil and the question where none is named.
 func (f *Fleet) UnitIn(question string) (*Unit, string) {
-	words := strings.Fields(question)
+	words := strings.Fields(reading.Figures(question))
 	for i := 0; i+1 < len(words); i++ {
 		n, err := strconv.Atoi(words[i+1])
 		if err != nil {

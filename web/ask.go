@@ -113,6 +113,7 @@ func (s *Site) unit(name string) (*fleet.Class, *fleet.Unit, error) {
 	if name == "" {
 		return nil, nil, bad("name a unit by its class and number, or by its number alone")
 	}
+	name = strings.TrimRight(reading.Figures(name), ".")
 	if n, err := strconv.Atoi(name); err == nil {
 		var found []*fleet.Unit
 		var names []string
