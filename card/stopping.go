@@ -3,6 +3,7 @@ package card
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"headstock/consist"
 	"headstock/fleet"
@@ -210,7 +211,8 @@ func Hold(c *consist.Consist, a *haul.HoldAnswer, r *rule.Rules, u quantity.Unit
 		Fact{Name: "rolling resistance, not counted on", Text: fmt.Sprintf("%s for stopping and securing, %s at starting", kN(math.Floor(a.RollsLow/1000)*1000), kN(a.Starts))},
 	)
 	d.Heading(1, "Which")
-	t := Table{Columns: []Column{{Title: "vehicle"}, {Title: "hand brake"}, {Title: "holds", Align: Right}, {Title: "put on"}}}
+	t := Table{Columns: []Column{{Title: "vehicle"}, {Title: "hand brake"}, {Title: "each holds", Align: Right}, {Title: "put on"}}}
+	first, last := "", ""
 	for _, h := range a.Hands {
 		row := []Cell{Text(h.Vehicle), Text(h.Name), Text(holds(h.Holds)), Text("")}
 		if h.Limited {
@@ -220,10 +222,17 @@ func Hold(c *consist.Consist, a *haul.HoldAnswer, r *rule.Rules, u quantity.Unit
 		case h.Not != "":
 			row[3] = Marked(Bad, "not counted: "+h.Not)
 		case h.On:
-			row[3] = Marked(Good, "on")
+			row[3] = Text("on")
 		default:
 			row[3] = Marked(Quiet, "may stay off")
 		}
+		// vehicles in a row whose hand brakes are treated alike share a line
+		if n := len(t.Rows); n > 0 && h.Vehicle != last && slices.Equal(t.Rows[n-1][1:], row[1:]) {
+			last = h.Vehicle
+			t.Rows[n-1][0].Text = first + " to " + last
+			continue
+		}
+		first, last = h.Vehicle, h.Vehicle
 		t.Rows = append(t.Rows, row)
 	}
 	d.Table(t)

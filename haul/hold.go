@@ -275,7 +275,11 @@ func (a *HoldAnswer) choose(s Standing) {
 	a.Else = append(a.Else, fmt.Sprintf("scotches or chocks against the wheels at the lower end, good for at least %.0f kN, or catch points below", math.Ceil(a.Short/1000)))
 	if len(order) > 0 {
 		mid := a.Hands[order[len(order)/2]]
-		a.Else = append(a.Else, fmt.Sprintf("%d more hand brakes like that of %s on vehicles that are held themselves", int(math.Ceil(a.Short/mid.Holds)), mid.Vehicle))
+		more, brakes := int(math.Ceil(a.Short/mid.Holds)), "hand brakes"
+		if more == 1 {
+			brakes = "hand brake"
+		}
+		a.Else = append(a.Else, fmt.Sprintf("%d more %s like that of %s on vehicles that are held themselves", more, brakes, mid.Vehicle))
 	}
 	a.Else = append(a.Else, fmt.Sprintf("a manned locomotive on its own brake at the lower end, or the train divided and left where it is no steeper than 1 in %.0f", math.Ceil(1/math.Max(a.Steepest, 1e-4))))
 }
