@@ -167,7 +167,7 @@ func mind(list []string) Cell {
 func pairsEscape(d *Document, cv *setup.Coverage) {
 	d.Heading(1, "Pairs that escape")
 	if cv.PairsSeen == 0 {
-		d.Paragraph(Unknown, "Pairs of wrong settings were not looked at; ask for them with --pairs. That every single one is shown does not say that every pair is.")
+		d.Paragraph(Unknown, "Pairs of wrong settings were not looked at here; the command headstock coverage does so with --pairs. That every single one is shown does not say that every pair is.")
 		return
 	}
 	if len(cv.Pairs) == 0 {

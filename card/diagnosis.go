@@ -73,6 +73,8 @@ func Diagnosis(b *setup.Base, a *diagnose.Answer, r *rule.Rules, u quantity.Unit
 	pairs := "Pairs were not looked at: one cause is enough for what was seen."
 	if a.Pairs > 0 {
 		pairs = fmt.Sprintf("%d pairs of wrong settings were looked at, set up wrong, one of each two networks; those that two readings or more contradict are counted and not listed.", a.Pairs)
+	} else if a.TooMany > 0 {
+		pairs = fmt.Sprintf("Pairs were not looked at here: there are %d; the command headstock diagnose runs them, however long it takes.", a.TooMany)
 	} else if a.Nothing {
 		pairs = "Pairs were not looked at."
 	}
@@ -235,7 +237,7 @@ func others(d *Document, a *diagnose.Answer) {
 	for k := range a.Others {
 		if k == mostOthers {
 			d.Table(t)
-			d.Paragraph(Quiet, fmt.Sprintf("%d more, each contradicted by as many readings or more; --json has all.", len(a.Others)-k))
+			d.Paragraph(Quiet, fmt.Sprintf("%d more, each contradicted by as many readings or more; the answer as JSON has all.", len(a.Others)-k))
 			return
 		}
 		f := &a.Others[k]

@@ -302,6 +302,9 @@ func groupAmong(t setup.Tally, g setup.TallyGroup, m *setup.Matrix) string {
 	return s
 }
 
+// Numbers writes unit numbers, those in a row drawn together.
+func Numbers(numbers []int) string { return numbersOf(numbers) }
+
 // numbersOf writes unit numbers, those in a row drawn together.
 func numbersOf(numbers []int) string {
 	var parts []string

@@ -86,10 +86,7 @@ func more(d *Document, all int) {
 func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // worstOf is the outcome that a member is graded by.
-func worstOf(m setup.Member) setup.Outcome {
-	k := slices.IndexFunc(m.Outcomes, func(o setup.Outcome) bool { return o.Grade == m.Grade && o.Shown == m.Shown })
-	return m.Outcomes[max(k, 0)]
-}
+func worstOf(m setup.Member) setup.Outcome { return m.WorstOutcome() }
 
 func member(m setup.Member, u quantity.Units) Item {
 	o := worstOf(m)

@@ -104,6 +104,7 @@ type Answer struct {
 	Others   []Fit      `json:"do_not_fit"`       // the least contradicted first
 	Looked   int        `json:"causes"`           // causes at their times
 	Pairs    int        `json:"pairs"`            // pairs looked at
+	TooMany  int        `json:"pairs_too_many"`   // pairs that were not looked at, because they are more than was bounded; else 0
 	Runs     int        `json:"runs"`             // runs of the test
 	Clash    [][]int    `json:"cannot_all_be"`    // of the saws: no cause looked at gives all of one of these
 	Misread  [][]int    `json:"if_misread"`       // of the saws: were just these misread, some cause fits
@@ -134,6 +135,11 @@ type Options struct {
 	Pairs    bool // pairs of wrong settings even where a single cause fits
 	Secured  bool // the train is held by hand brakes or chocks: steps that let brakes go may be proposed
 	Workers  int  // 0: as many as the machine has processors; the answer does not hang on it
+
+	// Ran gives the readings of a test that was run with a cause already, as
+	// setup.Outcome.Readings does; nil or not ok: it is run.
+	Ran       func(cause setup.Cause, when string) ([]trial.Reading, bool)
+	MostPairs int // more pairs than these are not looked at; 0: no bound
 
 	Gauge func(pa float64) string // words a pressure in the user's units; nil: kilopascals
 }
@@ -250,13 +256,13 @@ func Find(ctx context.Context, b *setup.Base, saws []Saw, opt Options) (*Answer,
 	a.Nothing = a.right()
 	cases := b.Cases(opt.Failures)
 	a.Looked = len(cases)
-	fits, err := a.play(ctx, cases, opt.Workers)
+	fits, err := a.play(ctx, cases, opt)
 	if err != nil {
 		return nil, err
 	}
 	single := slices.ContainsFunc(fits, func(f Fit) bool { return f.Fits })
 	if opt.Pairs || !single && !a.Nothing {
-		pairs, err := a.pairs(ctx, cases, opt.Workers)
+		pairs, err := a.pairs(ctx, cases, opt)
 		if err != nil {
 			return nil, err
 		}
@@ -354,17 +360,25 @@ func find(rs []trial.Reading, l *setup.Look) (trial.Reading, bool) {
 
 // play runs the test with each case, cases of one group once, and holds each against what
 // was seen.
-func (a *Answer) play(ctx context.Context, cases []setup.Case, workers int) ([]Fit, error) {
+func (a *Answer) play(ctx context.Context, cases []setup.Case, opt Options) ([]Fit, error) {
 	type key struct{ group, when string }
 	first := map[key]int{}
 	var jobs []int
+	results := make([][]trial.Reading, len(cases))
 	for k, x := range cases {
 		if _, ok := first[key{x.Group, x.When}]; !ok && x.Group != "" {
 			first[key{x.Group, x.When}] = k
+			if opt.Ran != nil {
+				if rs, ok := opt.Ran(x.Cause, x.When); ok {
+					// what is read within the wait after a move is no reading of the sheet
+					results[k] = slices.DeleteFunc(rs, func(rd trial.Reading) bool { return rd.Step == prove.StepMoved })
+					continue
+				}
+			}
 			jobs = append(jobs, k)
 		}
 	}
-	results := make([][]trial.Reading, len(cases))
+	workers := opt.Workers
 	failed := make([]error, len(jobs))
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
@@ -418,7 +432,7 @@ func (a *Answer) play(ctx context.Context, cases []setup.Case, workers int) ([]F
 
 // pairs runs every two wrong settings that each make another network, one of each network,
 // set up wrong. A pair one half of which moves no air reads as the other half alone.
-func (a *Answer) pairs(ctx context.Context, cases []setup.Case, workers int) ([]Fit, error) {
+func (a *Answer) pairs(ctx context.Context, cases []setup.Case, opt Options) ([]Fit, error) {
 	var one []setup.Case
 	for _, x := range cases {
 		if x.When == setup.SetWrong && x.Group == x.Cause.Key {
@@ -436,8 +450,13 @@ func (a *Answer) pairs(ctx context.Context, cases []setup.Case, workers int) ([]
 			both = append(both, setup.Case{Cause: setup.Cause{Key: key, Kind: setup.PairCause, Says: x.Cause.Says + ", and " + y.Cause.Says, Settings: []consist.Change{p, q}}, When: setup.SetWrong, Group: key})
 		}
 	}
+	if opt.MostPairs > 0 && len(both) > opt.MostPairs {
+		a.TooMany = len(both)
+		return nil, nil
+	}
 	a.Pairs = len(both)
-	fits, err := a.play(ctx, both, workers)
+	opt.Ran = nil
+	fits, err := a.play(ctx, both, opt)
 	return slices.DeleteFunc(fits, func(f Fit) bool { return !f.Fits && len(f.Contradicts) > 1 }), err
 }
 

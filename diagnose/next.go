@@ -153,7 +153,7 @@ func (a *Answer) next(opt Options) {
 				a.withhold(x.Say, "cannot say how long it takes: needs "+unsaid)
 				continue
 			case loosens != "" && !opt.Secured:
-				a.withhold(x.Say, "step "+loosens+" lets brakes go; first secure the train by hand brakes or chocks, and say so with --secured")
+				a.withhold(x.Say, "step "+loosens+" lets brakes go; first secure the train by hand brakes or chocks, and say that it is")
 				continue
 			}
 			if loosens != "" {

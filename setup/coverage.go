@@ -163,7 +163,8 @@ func (b *Base) row(looks []Look, o *Outcome) Row {
 		r.Why, r.Shown = WhyStanding, NotTold.String()
 		return r
 	}
-	rs := index(o.Readings)
+	all := o.Readings()
+	rs := index(all)
 	timed := b.timed(looks, rs)
 	moved := false
 	for k := range looks {
@@ -172,7 +173,7 @@ func (b *Base) row(looks []Look, o *Outcome) Row {
 		if !ok {
 			continue
 		}
-		how, side, near := b.told(l, o.Readings, rd)
+		how, side, near := b.told(l, all, rd)
 		if timed[k] {
 			how = ByRule
 		}

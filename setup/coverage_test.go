@@ -146,7 +146,7 @@ func TestPlayedIsSearched(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				for _, x := range o.Readings {
+				for _, x := range o.Readings() {
 					if x.Step == prove.StepMoved {
 						continue
 					}

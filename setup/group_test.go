@@ -289,11 +289,11 @@ func all(t *testing.T, f *Found) string {
 	out := string(text) + string(p)
 	for _, m := range f.Members {
 		for _, o := range m.Outcomes {
-			out += string(pack(o.Readings))
+			out += string(pack(o.Readings()))
 		}
 	}
 	for _, g := range f.PairGroups {
-		out += g.First.Key + string(pack(g.Outcome().Readings))
+		out += g.First.Key + string(pack(g.Outcome().Readings()))
 	}
 	return out
 }

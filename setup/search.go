@@ -70,16 +70,24 @@ type Outcome struct {
 	Shown  Shown           `json:"-"`
 	Shows  string          `json:"shows"`
 
-	// Readings are all of the prescribed test's, each with its step. Those of steps before
-	// the cause came about are the right ones; those of prove.StepMoved are what shows
-	// within the wait after it did.
-	Readings []trial.Reading `json:"-"`
+	base *Base
+	ran  *ran
+}
+
+// Readings are all of the prescribed test's, each with its step. Those of steps before the
+// cause came about are the right ones; those of prove.StepMoved are what shows within the
+// wait after it did. They are unpacked at each call: those of a long train are millions.
+func (o Outcome) Readings() []trial.Reading {
+	if o.ran == nil {
+		return o.base.proof.Test.Readings
+	}
+	return o.base.readings(o.When, o.ran.Values)
 }
 
 // At are the readings of one step of the prescribed test.
 func (o *Outcome) At(step string) []trial.Reading {
 	var out []trial.Reading
-	for _, x := range o.Readings {
+	for _, x := range o.Readings() {
 		if x.Step == step {
 			out = append(out, x)
 		}
@@ -610,10 +618,10 @@ func (b *Base) readings(when string, values []byte) []trial.Reading {
 // outcome words what a proof that was kept comes to for one cause, with what is judged by
 // how devices stand. r nil: the network is that of the consist as it stands.
 func (b *Base) outcome(cause Cause, when string, r *ran, standing []prove.Finding) Outcome {
-	o := Outcome{Cause: cause, When: when, Readings: b.proof.Test.Readings}
+	o := Outcome{Cause: cause, When: when, base: b, ran: r}
 	notCharged := false
 	if r != nil {
-		o.Group, o.Seen, o.Readings = r.Group, r.Seen, b.readings(when, r.Values)
+		o.Group, o.Seen = r.Group, r.Seen
 		o.Worse = slices.Clone(r.Worse)
 		notCharged = r.NotCharged
 	}

@@ -39,6 +39,7 @@ type frame struct {
 	Look     string // "", day, sun or night
 	Here     string // the address of this page, to come back to
 	Running  bool   // the runs are being made; the page asks again
+	Progress string // how far they are, where it is known
 	Links    []link
 	Shelves  []shelf // further pages of the same consist
 	Fault    string  // what is wrong with what was asked
@@ -156,6 +157,7 @@ type answeredPage struct {
 	Units    []string
 	Classes  []string
 	Keep     string // a consist that can be kept
+	Wrong    *wrongPart
 }
 
 // answerPart is one document of an answer.
@@ -239,6 +241,7 @@ func (s *Site) answerPage(x question) http.HandlerFunc {
 			} else if code != http.StatusOK {
 				p.Fault = err.Error()
 			}
+			p.Progress = pendingOf(err)
 		}
 		if a != nil {
 			s.put(&p, a)
@@ -253,6 +256,7 @@ func (s *Site) answerPage(x question) http.HandlerFunc {
 			if c, err := q.consist(); err == nil {
 				p.Drawing = s.stringOf(c)
 				p.Keep = c.String()
+				p.Wrong = q.wrongHere(c, p.Here)
 			}
 		}
 		s.send(w, r, code, "answer", p.Running, p)
@@ -364,7 +368,7 @@ func (s *Site) ofConsist(path, text string, sets []string) ([]link, []shelf) {
 		shelves[i].Links = append(shelves[i].Links, l)
 	}
 	for _, x := range s.questions {
-		if len(x.fields) > 0 && !x.posts && x.fields[0].kind == "consist" {
+		if len(x.fields) > 0 && (!x.posts || x.shelf != "") && x.fields[0].kind == "consist" {
 			put(x.title, x.path, x.shelf)
 		}
 	}
@@ -547,7 +551,7 @@ type indexPage struct {
 func (s *Site) indexPage(w http.ResponseWriter, r *http.Request) {
 	p := indexPage{frame: s.frame(r, "Everything that can be asked")}
 	for _, x := range s.questions {
-		if x.posts {
+		if x.posts && x.shelf == "" {
 			continue
 		}
 		p.Questions = append(p.Questions, link{Text: x.title, Says: x.says, To: "/" + x.path})
@@ -632,7 +636,10 @@ func (s *Site) failed(w http.ResponseWriter, r *http.Request, x question, q *ask
 		code = http.StatusOK
 		s.put(&p, document(d))
 	} else {
-		p.Fault, p.Open, p.Running = tidy(err), !later, later
+		p.Fault, p.Open, p.Running, p.Progress = tidy(err), !later, later, pendingOf(err)
+		if p.Progress != "" {
+			p.Fault = ""
+		}
 	}
 	s.send(w, r, code, "answer", later, p)
 }
@@ -652,6 +659,10 @@ type brakeTestPage struct {
 	Fields  int
 	Book    bool // entries can be kept in the logbook
 	Who     string
+	// the readings as they are handed to the diagnosis, where one is not as expected; and how
+	// many were left out
+	Carried     [][2]string
+	CarriedLeft int
 	// what a reading can be judged to be, the harmless first, as the script takes it
 	Statuses string
 }
@@ -732,7 +743,7 @@ func (s *Site) sheetPage(w http.ResponseWriter, r *http.Request) {
 	if p.All {
 		p.To, p.Other = p.Other, p.To
 	}
-	rows, entries, at := s.entered(r, c, proof, q, p.All)
+	rows, entries, at := s.entered(r.PostForm, c, proof, q, p.All)
 	p.Steps = rows
 	code := http.StatusOK
 	if r.Method == http.MethodPost {
@@ -744,7 +755,11 @@ func (s *Site) sheetPage(w http.ResponseWriter, r *http.Request) {
 			}
 		} else {
 			p.Judged = part(a.docs[0], 2)
-			marks(p.Steps, a.values.(Judgement).Readings, at)
+			js := a.values.(Judgement).Readings
+			marks(p.Steps, js, at)
+			if slices.ContainsFunc(js, func(j prove.Judged) bool { return j.Status == prove.Outside || j.Status == prove.Unusual }) {
+				p.Carried, p.CarriedLeft = carriedOver(v, p.Steps)
+			}
 			if do := r.PostForm.Get("do"); do != "" && p.Book {
 				number, err := s.keepSheet(w, r, c, entries, p)
 				switch {
@@ -782,7 +797,7 @@ func pressureUnit(u quantity.Units) string {
 
 // entered are the steps of the sheet with what was sent for each row; the entries that
 // were made of it, and for each entry the step and row it came from.
-func (s *Site) entered(r *http.Request, c *consist.Consist, p *prove.Proof, q *asked, all bool) ([]testStep, []prove.Entered, []*testRow) {
+func (s *Site) entered(form url.Values, c *consist.Consist, p *prove.Proof, q *asked, all bool) ([]testStep, []prove.Entered, []*testRow) {
 	var out []testStep
 	var entries []prove.Entered
 	type from struct {
@@ -813,7 +828,7 @@ func (s *Site) entered(r *http.Request, c *consist.Consist, p *prove.Proof, q *a
 				if len(row.Vehicles) > 1 {
 					x.Except = "not:" + name
 				}
-				x.Value, x.Not = strings.TrimSpace(r.PostForm.Get(x.Field)), strings.TrimSpace(r.PostForm.Get(x.Except))
+				x.Value, x.Not = strings.TrimSpace(form.Get(x.Field)), strings.TrimSpace(form.Get(x.Except))
 			}
 			half, k := &t.Side, len(t.Side)
 			if row.InCab {

@@ -81,7 +81,7 @@ var (
 
 // questions are all that can be asked, in the order in which they are listed.
 func questions() []question {
-	return []question{
+	return append([]question{
 		{path: "coupling", title: "At the coupling", says: "hoses, dummies, cocks and cabinet; what is lost; the one step that shows it is right", fields: []field{consistField, setField}, answer: coupling},
 		{path: "card", title: "Set-up card", says: "how each unit is set, stand by stand in walking order, and whether it works", fields: []field{consistField, setField}, answer: setUp},
 		{path: "test", title: "Brake test", says: "what each gauge and piston should show at each step", fields: []field{consistField, setField}, answer: brakeTest},
@@ -117,7 +117,7 @@ func questions() []question {
 		{path: "functions", title: "Function words", says: "the defined list of what devices are for", answer: functions},
 		{path: "log", title: "Logbook", says: "what was measured, found and handed over", fields: []field{{name: "unit", label: "unit", kind: "unit"}}, answer: log},
 		{path: "drift", title: "Drift", says: "where the measures of a unit are going, and when they meet their limit", fields: []field{unitField, {name: "quantity", label: "measure", hint: "blank is all"}}, answer: drift},
-	}
+	}, searchQuestions()...)
 }
 
 // questionOf is the question of a path.

@@ -25,6 +25,7 @@ import (
 	"headstock/logbook"
 	"headstock/quantity"
 	"headstock/rule"
+	"headstock/setup"
 )
 
 //go:embed templates static openapi.json
@@ -41,6 +42,9 @@ type Config struct {
 	Version string
 	Hosts   []string // names and addresses it is asked by; empty: any
 	AtOnce  int      // runs made at once; below 1 is 1
+	Program string   // which program runs the fleet matrix: another one may answer otherwise
+	Search  int      // runs of a search made side by side, behind the pages; 0: nothing is searched
+	Results Results  // keeps those runs; nil: in memory
 	Tablet  fs.FS    // what a browser takes over, as tablet.Files gives it; nil: nothing
 	Root    []byte   // certificate that a device is told to trust, DER; nil: none
 	Alone   string   // said at the head of every page of a site that answers with no signal; "": a server answers
@@ -68,12 +72,17 @@ type Site struct {
 	railway   []byte // the records as a browser takes them over
 	alone     string
 	root      []byte
+	searches  *searches
+	carried   map[string]*setup.Brief // searches that were carried over, by consist
+	closers   []func()
+	matrices  matrices
+	program   string
 }
 
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, program: c.Program}
 	folder, read, books := noting(c.Fleet)
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -101,6 +110,7 @@ func New(c Config) (*Site, []reading.Complaint) {
 	s.works = newWorks(c.AtOnce, func(question string, what any, stack []byte) {
 		s.log.Error("a question could not be worked out", "question", strings.ReplaceAll(question, "\x00", " | "), "what", what, "stack", string(stack))
 	})
+	s.searches = newSearches(s, c.Search, c.Results)
 	s.scripts = scripts()
 	if s.tablet != nil {
 		var err error
@@ -158,7 +168,7 @@ func (s *Site) Handler() http.Handler {
 	mux.HandleFunc("POST /settings", s.settle)
 	mux.HandleFunc("POST /keep", s.keep)
 	for _, x := range s.questions {
-		if x.path != "card" && x.path != "test" {
+		if !ownPage(x.path) {
 			mux.HandleFunc("GET /"+x.path, s.answerPage(x))
 		}
 		mux.HandleFunc("GET /api/"+x.path, s.json(x))
@@ -166,6 +176,7 @@ func (s *Site) Handler() http.Handler {
 			mux.HandleFunc("POST /api/"+x.path, s.json(x))
 		}
 	}
+	s.deskRoutes(mux)
 	mux.HandleFunc("GET /api/openapi.json", s.openAPI)
 	mux.HandleFunc("/", s.nothing)
 	var h http.Handler = mux

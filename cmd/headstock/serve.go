@@ -46,6 +46,7 @@ type server struct {
 	addr, cert, key string
 	logFile         string
 	requests        bool
+	kept            string // folder that keeps what was run
 }
 
 func (d *door) serve() *cobra.Command {
@@ -66,6 +67,7 @@ func (d *door) serve() *cobra.Command {
 	c.Flags().StringVar(&sv.cert, "cert", "", "certificate file, for TLS")
 	c.Flags().StringVar(&sv.key, "key", "", "its key file")
 	c.Flags().BoolVar(&sv.requests, "requests", false, "note every request on standard error")
+	c.Flags().StringVar(&sv.kept, "keep", "", "folder that keeps what is run behind the pages (searches, the fleet matrix), so that a new start goes on from it; up to 1 GB")
 	logFlag(c, &sv.logFile)
 	return c
 }
@@ -121,11 +123,20 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		built = nil
 		log.Warn("built without the program for the browser: no bench, and no pages with no signal; make tablet")
 	}
-	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Tablet: built, Root: root})
+	results, err := keptIn(sv.kept)
+	if err != nil {
+		return err
+	}
+	program, err := programSum()
+	if err != nil {
+		return unreadable(err)
+	}
+	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Search: max(1, runtime.NumCPU()-1), Results: results, Program: program, Tablet: built, Root: root})
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}
 	}
+	defer site.Close()
 	l, err := net.Listen("tcp", sv.addr)
 	if err != nil {
 		return bad("cannot serve on %s: %v", sv.addr, err)
