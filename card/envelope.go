@@ -42,6 +42,23 @@ func Envelope(c *consist.Consist, e *teach.Envelope, r *rule.Rules, u quantity.U
 		d.Paragraph(None, fmt.Sprintf("From the driving cab, first at step “%s”: %s, %s instead of %s.", s.Step, s.Device, reads(s.Kind, s.Is, s.IsOut, u), reads(s.Kind, s.Was, s.WasOut, u)))
 	}
 	seen(d, "What the brake test shows", x.Seen, u)
+	if e.Searched > 0 {
+		d.Heading(1, "What looks alike")
+		if len(e.Alike) == 0 {
+			d.Paragraph(None, fmt.Sprintf("Nothing: of %s looked at no other gives the same by every look that the test takes. Whoever takes them all can name it.", count(e.Searched, "cause")))
+		} else {
+			d.Paragraph(Warn, fmt.Sprintf("Of %s looked at these too give the same by every look that the test takes. Whoever names one of them has read the gauges rightly; only a look at the device itself tells which it is.", count(e.Searched, "cause")))
+			var items []Item
+			for k, a := range e.Alike {
+				if k == mostGroups {
+					items = append(items, Item{Text: fmt.Sprintf("and %d more", len(e.Alike)-k), Mark: Quiet})
+					break
+				}
+				items = append(items, Item{Text: capital(a.Says) + "."})
+			}
+			d.Bullets(items...)
+		}
+	}
 	d.Heading(1, "What it breaks")
 	var items []Item
 	for _, f := range x.Worse {

@@ -1,6 +1,7 @@
 package teach
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"errors"
@@ -23,6 +24,11 @@ type Envelope struct {
 	Of     int           `json:"of"`     // wrong settings that it was picked from
 	Passed int           `json:"passed"` // so many picks were passed over, as they harm nobody or no look tells of them
 	Proof  *prove.Proof  `json:"-"`      // of the consist as it stands without
+
+	// From a search of everything that can be wrong: what else gives the same by every look
+	// that the brake test takes. Nil without one.
+	Alike    []setup.Cause `json:"looks_alike,omitempty"`
+	Searched int           `json:"searched,omitempty"` // causes that it was held against
 }
 
 // ErrNothingToSeal says that no wrong setting of the consist is told by a look.
@@ -35,12 +41,41 @@ const mostTried = 24
 // the same one. A device that must not be moved is never picked, nor one that stands
 // blanked; a kind of device is picked first, then on which unit, so that many wagons do not
 // hide the locomotives. What harms nobody, or what no reading of the brake test tells, is
-// passed over.
+// passed over. Each pick is run; where a search has been made, SealFrom runs none and tells
+// what looks alike.
 func Seal(c *consist.Consist, r *rule.Rules, cond trial.Conditions, number int) (*Envelope, error) {
 	base, err := setup.NewBase(c, r, cond)
 	if err != nil {
 		return nil, err
 	}
+	return pick(base, number, func(ch consist.Change) (bool, error) {
+		e, err := base.Effect(ch)
+		return err == nil && len(e.Seen) > 0 && e.Grade > setup.LossOf, err
+	})
+}
+
+// SealFrom is Seal with what a search of the same consist found: the same number gives the
+// same envelope, and it says what looks alike.
+func SealFrom(base *setup.Base, f *setup.Found, number int) (*Envelope, error) {
+	of := map[string]*setup.Member{}
+	for k := range f.Members {
+		of[f.Members[k].Key] = &f.Members[k]
+	}
+	c := base.Consist()
+	e, err := pick(base, number, func(ch consist.Change) (bool, error) {
+		m, ok := of[fault.Key(c, ch)]
+		return ok && m.Outcomes[0].When == setup.SetWrong && len(m.Outcomes[0].Seen) > 0 && m.Grade > setup.LossOf, nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	e.Alike, e.Searched = base.Alike(f, fault.Key(c, e.Effect.Change), setup.SetWrong), len(f.Members)
+	return e, nil
+}
+
+// pick tries the wrong settings in the order that a number gives.
+func pick(base *setup.Base, number int, fits func(consist.Change) (bool, error)) (*Envelope, error) {
+	c := base.Consist()
 	type kind struct {
 		name string
 		of   []consist.Change
@@ -62,27 +97,24 @@ func Seal(c *consist.Consist, r *rule.Rules, cond trial.Conditions, number int) 
 		}
 		by[name].of = append(by[name].of, s.Change)
 	}
-	slices.SortStableFunc(kinds, func(a, b *kind) int {
-		x, y := draw(number, a.name), draw(number, b.name)
-		switch {
-		case x < y:
-			return -1
-		case x > y:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(kinds, func(a, b *kind) int { return cmp.Compare(draw(number, a.name), draw(number, b.name)) })
 	for k, x := range kinds {
 		if k == mostTried {
 			break
 		}
-		e, err := base.Effect(x.of[draw(number, "unit\x00"+x.name)%uint64(len(x.of))])
+		ch := x.of[draw(number, "unit\x00"+x.name)%uint64(len(x.of))]
+		ok, err := fits(ch)
 		if err != nil {
 			return nil, err
 		}
-		if len(e.Seen) > 0 && e.Grade > setup.LossOf {
-			return &Envelope{Number: number, Effect: e, Of: n, Passed: k, Proof: base.Proof()}, nil
+		if !ok {
+			continue
 		}
+		e, err := base.Effect(ch)
+		if err != nil {
+			return nil, err
+		}
+		return &Envelope{Number: number, Effect: e, Of: n, Passed: k, Proof: base.Proof()}, nil
 	}
 	return nil, ErrNothingToSeal
 }

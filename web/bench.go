@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -478,8 +479,15 @@ func sealedEnvelope(q *asked) (*answer, error) {
 	if err != nil || n < 1 {
 		return nil, bad("an envelope has a number from 1, found %q", q.get("number"))
 	}
-	e, err := worked(q.ctx, q.s.works, key(fmt.Sprintf("envelope %d", n), c), func() (*teach.Envelope, error) {
-		return teach.Seal(c, q.s.rules, trial.Conditions{}, n)
+	got, err := q.searched(c, false)
+	if err != nil && !errors.Is(err, errUnsearched) {
+		return nil, err
+	}
+	e, err := worked(q.ctx, q.s.works, key(fmt.Sprintf("envelope %d %v", n, got.found != nil), c), func() (*teach.Envelope, error) {
+		if got.found == nil { // nothing is searched here
+			return teach.Seal(c, q.s.rules, trial.Conditions{}, n)
+		}
+		return teach.SealFrom(got.base, got.found, n)
 	})
 	if err != nil {
 		return nil, err

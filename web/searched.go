@@ -223,6 +223,16 @@ func (x *searches) of(c *consist.Consist) (searched, <-chan struct{}) {
 	return out, y.changed
 }
 
+// ready is what a consist's search has come to; nil where it has not, and none is begun.
+func (x *searches) ready(c *consist.Consist) *setup.Brief {
+	x.lock.Lock()
+	defer x.lock.Unlock()
+	if y, ok := x.kept[key("search", c)]; ok {
+		return y.now.brief
+	}
+	return nil
+}
+
 // drop forgets a search; what it has run stays among the results.
 func (x *searches) drop(y *search) {
 	delete(x.kept, y.key)

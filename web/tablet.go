@@ -15,6 +15,7 @@ import (
 	"slices"
 	"strings"
 
+	"headstock/consist"
 	"headstock/logbook"
 	"headstock/web/tablet"
 )
@@ -58,6 +59,7 @@ const (
 	railwayAt = "/tablet/railway.zip"
 	logbookAt = "/tablet/logbook.json"
 	choicesAt = "/tablet/choices.json"
+	searchAt  = "/tablet/searched.json"
 )
 
 // takeOver are the addresses that a browser needs for when there is no signal, with the sum
@@ -124,6 +126,7 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 		s.unchanged(w, r, s.railway, "application/zip")
 	})
 	mux.HandleFunc("GET "+logbookAt, s.sendLog)
+	mux.HandleFunc("GET "+searchAt, s.sendSearched)
 	mux.HandleFunc("GET "+choicesAt, func(w http.ResponseWriter, r *http.Request) {
 		out := map[string]string{}
 		for _, name := range []string{"units", "look", "consists"} {
@@ -211,6 +214,29 @@ func (s *Site) sendLog(w http.ResponseWriter, _ *http.Request) {
 		out.Kept = true
 		for _, e := range es {
 			out.Entries = append(out.Entries, string(e.Canonical()))
+		}
+	}
+	writeJSON(w, http.StatusOK, out)
+}
+
+// mostCarried is how many bytes of searches a browser takes over; a consist that does not
+// fit any more is left out.
+const mostCarried = 1 << 20
+
+// sendSearched is what searches of the consists that this browser is offered came to, as
+// far as they are made, for it to take over. None is begun for it.
+func (s *Site) sendSearched(w http.ResponseWriter, r *http.Request) {
+	out, size := []json.RawMessage{}, 0
+	for _, t := range append(slices.Clone(s.saved), keptConsists(r)...) {
+		c, err := consist.Parse(s.fleet, t)
+		if err != nil {
+			continue
+		}
+		if brief := s.searches.ready(c); brief != nil {
+			b, err := json.Marshal(brief)
+			if err == nil && size+len(b) <= mostCarried {
+				out, size = append(out, b), size+len(b)
+			}
 		}
 	}
 	writeJSON(w, http.StatusOK, out)

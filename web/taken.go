@@ -15,6 +15,7 @@ import (
 
 	"headstock/fleet"
 	"headstock/logbook"
+	"headstock/setup"
 )
 
 // What a browser takes over of a railway is the files that its records are read from, and
@@ -132,8 +133,9 @@ func (t taken) Workbook(name string) (string, [][]string, error) {
 }
 
 // TakenOver is the site of a railway as a browser took it over: the file of
-// /tablet/railway.zip, and the answer of /tablet/logbook.json, empty where there is none.
-func TakenOver(railway, log []byte, now func() time.Time) (*Site, error) {
+// /tablet/railway.zip, and the answers of /tablet/logbook.json and /tablet/searched.json,
+// empty where there is none.
+func TakenOver(railway, log, searched []byte, now func() time.Time) (*Site, error) {
 	z, err := zip.NewReader(bytes.NewReader(railway), int64(len(railway)))
 	if err != nil {
 		return nil, fmt.Errorf("what was taken over cannot be read: %w", err)
@@ -166,9 +168,21 @@ func TakenOver(railway, log []byte, now func() time.Time) (*Site, error) {
 			c.Alone = "No signal: this tablet answers by itself, from the records that it took over, with the logbook as it was at " + b.At.UTC().Format("2006-01-02 15:04") + " UTC. Later entries are not known here."
 		}
 	}
+	var briefs []*setup.Brief
+	if len(searched) > 0 {
+		if err := json.Unmarshal(searched, &briefs); err != nil {
+			return nil, fmt.Errorf("the searches that were taken over cannot be read: %w", err)
+		}
+	}
 	s, complaints := New(c)
 	if len(complaints) > 0 {
 		return nil, errors.New(complaints[0].String())
+	}
+	s.carried = map[string]*setup.Brief{}
+	for _, b := range briefs {
+		if b != nil {
+			s.carried[b.Consist] = b
+		}
 	}
 	return s, nil
 }

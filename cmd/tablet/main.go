@@ -72,9 +72,14 @@ func bytesOf(v js.Value) []byte {
 	return b
 }
 
-// open reads the records, and the logbook where there is one, that the browser took over.
+// open reads the records, the logbook where there is one, and the searches that the browser
+// took over.
 func (d *door) open(args []js.Value) (any, error) {
-	s, err := web.TakenOver(bytesOf(args[0]), bytesOf(args[1]), time.Now)
+	var searched []byte // the bench needs none
+	if len(args) > 2 {
+		searched = bytesOf(args[2])
+	}
+	s, err := web.TakenOver(bytesOf(args[0]), bytesOf(args[1]), searched, time.Now)
 	if err != nil {
 		return nil, err
 	}

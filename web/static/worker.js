@@ -6,7 +6,7 @@ importScripts("/tablet/wasm_exec.js");
 
 const held = "held " + version, lately = "lately"; // lately: what changes while the program does not
 const patience = 4000; // ms that a page waits for the server
-const fresh = ["/tablet/logbook.json", "/tablet/choices.json"];
+const fresh = ["/tablet/logbook.json", "/tablet/choices.json", "/tablet/searched.json"];
 
 const refresh = async () => {
 	const c = await caches.open(lately);
@@ -39,8 +39,8 @@ const start = () => program ??= (async () => {
 	go.run(instance).finally(() => { program = null; });
 	await began;
 	const records = new Uint8Array(await (await c.match("/tablet/railway.zip")).arrayBuffer());
-	const book = await l.match("/tablet/logbook.json");
-	const said = JSON.parse(self.headstock.open(records, book ? new Uint8Array(await book.arrayBuffer()) : new Uint8Array(0)));
+	const bytes = async u => { const r = await l.match(u); return new Uint8Array(r ? await r.arrayBuffer() : 0); };
+	const said = JSON.parse(self.headstock.open(records, await bytes("/tablet/logbook.json"), await bytes("/tablet/searched.json")));
 	if (said.error) throw new Error(said.error);
 	return self.headstock;
 })().catch(e => { program = null; throw e; });
