@@ -25,13 +25,18 @@ type Wrong struct {
 	Unit   string // and
 	Device string // id of it, for a way to more; "" of a part that is no device
 	Says   string
-	Notes  []string // when it is worst, that it must not be moved
+	Worst  string // when it is worst; "" when set up wrong
+	Keep   bool   // it must not be moved
 	Danger string
 	Mark   Mark
 	Breaks []string
-	Seen   string // the first look that tells, or that none does
+	Seen   string // the first look that tells; "" where none does
 	Away   bool   // nothing in the driving cab tells
+	Hidden bool   // no step of the brake test shows it
 }
+
+// Nowhere says what hidden ones are found by.
+const Nowhere = "No gauge, piston or exhaust of the whole sheet tells of these. Only a look at the device itself, or a check beyond the brake test, finds them."
 
 // Wrongs are all that a search found to break something, by the step of the brake test at
 // which somebody sees it first: first of all what no step shows, then the steps in their
@@ -60,19 +65,16 @@ func Wrongs(b *setup.Brief, test trial.Procedure, u quantity.Units) []WrongGroup
 }
 
 func wrong(m setup.BriefMember, u quantity.Units) Wrong {
-	w := Wrong{Unit: m.Unit, Device: m.Device, Says: capital(m.Says), Danger: capital(m.Danger), Mark: gradeMark(m.Grade), Breaks: broke(m.Worse, u, 2), Away: m.First != nil && m.FirstCab == nil}
+	w := Wrong{Unit: m.Unit, Device: m.Device, Says: capital(m.Says), Danger: capital(m.Danger), Mark: gradeMark(m.Grade), Breaks: broke(m.Worse, u, 2), Away: m.First != nil && m.FirstCab == nil, Hidden: m.First == nil, Keep: m.Keep}
 	if m.Place != "" {
 		w.Says += ", at " + m.Place
 	}
 	w.Says += "."
 	switch m.When {
 	case setup.MovedSince:
-		w.Notes = append(w.Notes, "Worst when it is moved after the train is charged.")
+		w.Worst = "Worst when it is moved after the train is charged."
 	case setup.MovedApplied:
-		w.Notes = append(w.Notes, "Worst when it is moved with the brakes on.")
-	}
-	if m.Keep {
-		w.Notes = append(w.Notes, "It must not be moved; this is computed, never tried.")
+		w.Worst = "Worst when it is moved with the brakes on."
 	}
 	if f := m.First; f != nil {
 		w.Seen = "Seen first at step " + look1(*f, u) + "."
@@ -84,12 +86,6 @@ func wrong(m setup.BriefMember, u quantity.Units) Wrong {
 			w.Seen += " Nothing in the driving cab tells."
 		case *x != *f:
 			w.Seen += " The driver sees it at step " + look1(*x, u) + "."
-		}
-	}
-	if m.First == nil {
-		w.Seen = "No gauge, piston or exhaust of the sheet tells: look at the device itself."
-		if m.Kind == setup.FailureCause {
-			w.Seen = "No gauge, piston or exhaust of the sheet tells: it takes a look or a check beyond the test."
 		}
 	}
 	return w
@@ -143,9 +139,21 @@ func Wronged(c *consist.Consist, b *setup.Brief, test trial.Procedure, r *rule.R
 		d.Heading(1, title)
 		var items []Item
 		for _, w := range g.Items {
-			it := Item{Text: w.Says, Mark: w.Mark, Detail: append(append(slices.Clone(w.Notes), "Danger: "+w.Danger+"."), w.Breaks...)}
-			it.Detail = append(it.Detail, w.Seen)
+			it := Item{Text: w.Says, Mark: w.Mark}
+			if w.Keep {
+				it.Detail = append(it.Detail, "It must not be moved; this is computed, never tried.")
+			}
+			if w.Worst != "" {
+				it.Detail = append(it.Detail, w.Worst)
+			}
+			it.Detail = append(append(it.Detail, "Danger: "+w.Danger+"."), w.Breaks...)
+			if !w.Hidden {
+				it.Detail = append(it.Detail, w.Seen)
+			}
 			items = append(items, it)
+		}
+		if g.Step == "" {
+			d.Paragraph(Warn, Nowhere)
 		}
 		d.Bullets(items...)
 	}

@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -135,7 +136,7 @@ func everyPage() [][2]string {
 // look opens a page and waits until no runs are outstanding.
 func look(t *testing.T, ctx context.Context, address string) {
 	t.Helper()
-	for range 60 {
+	for range 200 {
 		if err := chromedp.Do(ctx, chromedp.Navigate(address), chromedp.WaitReady("#main")); err != nil {
 			t.Fatalf("%s: %v", address, err)
 		}
@@ -205,13 +206,18 @@ func TestEveryPage(t *testing.T) {
 	}
 	srv := httptest.NewServer(whole.Handler())
 	defer srv.Close()
+	searching := httptest.NewServer(searchingSite(t).Handler())
+	defer searching.Close()
 	pictures := os.Getenv("HEADSTOCK_PICTURES")
 	for _, size := range sizes {
 		if err := chromedp.Do(ctx, chromedp.EmulateViewport(size.wide, size.high)); err != nil {
 			t.Fatal(err)
 		}
-		for _, p := range everyPage() {
+		for _, p := range slices.Concat(everyPage(), searchedPages()) {
 			name, address := p[0], srv.URL+p[1]
+			if strings.HasPrefix(name, "searched-") {
+				address = searching.URL + p[1]
+			}
 			if only := os.Getenv("HEADSTOCK_ONLY"); only != "" && !strings.HasPrefix(name, only) {
 				continue
 			}

@@ -185,7 +185,7 @@ func (s *Site) diagnosePage(w http.ResponseWriter, r *http.Request) {
 			}
 			p.Seen = append(p.Seen, sawShown{row.Field, row.Value, says, row.Except, row.Not})
 		}
-		p.Steps = append(p.Steps, link{Text: st.ID, Says: st.Say, To: again(r.URL, "step", st.ID) + "#enter", Here: st.ID == p.Step})
+		p.Steps = append(p.Steps, link{Text: st.ID, Here: st.ID == p.Step})
 		if st.ID == p.Step {
 			p.StepSay = st.Say
 			open := func(rows []testRow) []testRow {
@@ -199,7 +199,7 @@ func (s *Site) diagnosePage(w http.ResponseWriter, r *http.Request) {
 	}
 	for _, v := range c.Vehicles {
 		if v.Class.Kind == "locomotive" || len(c.Vehicles) <= 6 {
-			p.Units = append(p.Units, link{Text: v.Name(), To: again(r.URL, "of", v.Name()) + "#enter", Here: v.Name() == p.Unit})
+			p.Units = append(p.Units, link{Text: v.Name(), Here: v.Name() == p.Unit})
 		}
 	}
 	if p.Unit != "" {
@@ -224,13 +224,6 @@ func (s *Site) diagnosePage(w http.ResponseWriter, r *http.Request) {
 		}
 	}
 	s.send(w, r, code, "diagnose", p.Running, p)
-}
-
-// again is an address with one word put otherwise.
-func again(u *url.URL, name, value string) string {
-	v := u.Query()
-	v.Set(name, value)
-	return u.Path + "?" + v.Encode()
 }
 
 // said words an entry "step/unit.device=value"; one that is not so is left as it is.

@@ -43,6 +43,14 @@ func valuesOf(path string) any {
 		return fitValues{}
 	case "crank":
 		return crankValues{}
+	case "search":
+		return searchValues{}
+	case "coverage":
+		return coverageValues{}
+	case "diagnose":
+		return diagnosisValues{}
+	case "matrix":
+		return matrixValues{}
 	}
 	return nil
 }
@@ -211,14 +219,21 @@ func TestOpenAPI(t *testing.T) {
 // apiSite is the demo railway on a fixed day.
 func apiSite(t testing.TB) *Site {
 	t.Helper()
-	s, complaints := New(Config{Fleet: demo.Railway(), Saved: []string{pair}, Version: "test", AtOnce: 2, Now: func() time.Time { return time.Date(2026, 11, 25, 2, 0, 0, 0, time.UTC) }})
+	s, complaints := New(Config{Fleet: demo.Railway(), Saved: []string{pair}, Version: "test", AtOnce: 2, Search: 1, Results: Shared, Program: "test", Now: func() time.Time { return time.Date(2026, 11, 25, 2, 0, 0, 0, time.UTC) }})
 	if s == nil {
 		t.Fatal(complaints)
 	}
+	t.Cleanup(s.Close)
 	return s
 }
 
-const pair = "Tern 3 lead, Kite 11 trail"
+// Shared keep what the tests of this package have searched.
+var Shared = InMemory(256 << 20)
+
+const (
+	pair  = "Tern 3 lead, Kite 11 trail"
+	small = "Brant 1 lead, HX 201 loaded" // searched in seconds
+)
 
 // everyQuestion is one asking of each.
 func everyQuestion() map[string]url.Values {
@@ -240,6 +255,8 @@ func everyQuestion() map[string]url.Values {
 		"learn": v("class", "FG", "from", "HX"), "walk": v("class", "Kite 11"), "measure": v("unit", "Kite 11", "value", "bogie-1-piston; ; applied; 140 mm"),
 		"fit": v("unit", "Tern 6", "price", "yes"), "steps": v("unit", "Kite 11"), "trips": v("unit", "Kite"), "crank": v("unit", "Kite 11"),
 		"list": {}, "needs": v("class", "Tern"), "functions": {}, "log": {}, "drift": v("unit", "Tern 3"),
+		"search": v("consist", small), "coverage": v("consist", small), "matrix": v("class", "Scoter"),
+		"diagnose": v("consist", small, "saw", "reduction/HX 201.brake-piston=in"),
 	}
 }
 

@@ -70,9 +70,15 @@ type wrongShown struct {
 // wrongGroup is those that show first at one step.
 type wrongGroup struct {
 	card.WrongGroup
-	ID    string
-	Loud  bool
-	Shown []wrongShown
+	ID      string
+	Loud    bool
+	Dangers []dangerGroup
+}
+
+// dangerGroup is those of a group that are as bad, the worst before.
+type dangerGroup struct {
+	Danger string
+	Shown  []wrongShown
 }
 
 // wrongPart is what could be wrong here, in short, on the first screen.
@@ -84,10 +90,13 @@ type wrongPart struct {
 	Covers     string
 	Diagnose   string
 	Verdict    *card.Verdict
-	Hidden     []wrongShown
-	Shown      []wrongShown
+	Hidden     []dangerGroup
+	Shown      []dangerGroup
+	FewHidden  int
+	FewShown   int
 	AllHidden  int
 	AllShown   int
+	Nowhere    string
 	Said       string
 }
 
@@ -106,14 +115,18 @@ func (q *asked) ofSame(path string, more ...string) string {
 	return path + "?" + v.Encode()
 }
 
-func (q *asked) shown(ws []card.Wrong) []wrongShown {
-	var out []wrongShown
+func (q *asked) shown(ws []card.Wrong) []dangerGroup {
+	var out []dangerGroup
 	for _, w := range ws {
 		x := wrongShown{Wrong: w}
 		if w.Device != "" {
 			x.If = q.ofSame("/if", "device", w.Unit+"."+w.Device)
 		}
-		out = append(out, x)
+		if n := len(out); n == 0 || out[n-1].Danger != w.Danger {
+			out = append(out, dangerGroup{Danger: w.Danger})
+		}
+		last := &out[len(out)-1]
+		last.Shown = append(last.Shown, x)
 	}
 	return out
 }
@@ -138,6 +151,7 @@ func (q *asked) wrongHere(c *consist.Consist, here string) *wrongPart {
 	p.Verdict, p.Said = card.WrongVerdict(got.brief), card.Searched(got.brief)
 	hidden, shown, allHidden, allShown := card.FewWorst(got.brief, fewShown, q.units)
 	p.Hidden, p.Shown, p.AllHidden, p.AllShown = q.shown(hidden), q.shown(shown), allHidden, allShown
+	p.FewHidden, p.FewShown, p.Nowhere = len(hidden), len(shown), card.Nowhere
 	return p
 }
 
@@ -151,6 +165,7 @@ type wrongPage struct {
 	Rests   []string
 	Covers  string
 	Seen    string // address of the diagnosis
+	Nowhere string
 }
 
 func (s *Site) searchPage(w http.ResponseWriter, r *http.Request) {
@@ -174,7 +189,7 @@ func (s *Site) searchPage(w http.ResponseWriter, r *http.Request) {
 		s.failed(w, r, x, q, err)
 		return
 	}
-	p := wrongPage{frame: s.frame(r, ""), Verdict: card.WrongVerdict(got.brief), Said: card.Searched(got.brief), Covers: q.ofSame("/coverage"), Seen: q.ofSame("/diagnose")}
+	p := wrongPage{frame: s.frame(r, ""), Verdict: card.WrongVerdict(got.brief), Said: card.Searched(got.brief), Covers: q.ofSame("/coverage"), Seen: q.ofSame("/diagnose"), Nowhere: card.Nowhere}
 	p.Title, p.Subtitle = "What could be wrong here: "+c.String(), s.fleet.Railway
 	p.stand(s, "search", q)
 	if c.HasDraft() {
@@ -189,7 +204,7 @@ func (s *Site) searchPage(w http.ResponseWriter, r *http.Request) {
 		if id == "" {
 			id = "none"
 		}
-		p.Groups = append(p.Groups, wrongGroup{WrongGroup: g, ID: "at-" + fileName(id), Loud: g.Step == "", Shown: q.shown(g.Items)})
+		p.Groups = append(p.Groups, wrongGroup{WrongGroup: g, ID: "at-" + fileName(id), Loud: g.Step == "", Dangers: q.shown(g.Items)})
 	}
 	p.Rests = card.Wronged(c, got.brief, test, s.rules, q.units).Footer
 	s.show(w, r, http.StatusOK, "search", p)
@@ -242,7 +257,6 @@ type stepsRow struct {
 	First string
 	How   []stepCell
 	None  bool
-	Mark  string
 }
 
 type stepCell struct{ Step, How string }
@@ -318,10 +332,7 @@ func stepsRows(cv *setup.Coverage, all bool) (out []stepsRow, left int) {
 			row.First = l.Name + " of " + l.Unit + ", " + l.Place + ": " + l.By()
 			k = slices.Index(cv.Steps, l.Step) + 1
 		} else {
-			row.First, row.None, row.Mark = x.Why, true, "warn"
-			if len(x.Worse) > 0 {
-				row.Mark = "bad"
-			}
+			row.First, row.None = x.Why, true
 		}
 		groups[k] = append(groups[k], row)
 	}

@@ -105,11 +105,11 @@ func (e *searching) Error() string {
 	}
 	switch {
 	case e.of > 0:
-		return fmt.Sprintf("%s is still being searched: %d of %d runs of the brake test are done", what, e.done, e.of)
+		return fmt.Sprintf("%s is still being searched: %d of %d done", what, e.done, e.of)
 	case e.ahead > 0:
 		return fmt.Sprintf("%s is still to be searched: another consist is searched first", what)
 	}
-	return what + " is still being searched: the runs are about to begin"
+	return what + " is still being searched: its runs are about to begin"
 }
 
 func (e *searching) Is(target error) bool { return target == errRunning }

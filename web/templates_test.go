@@ -14,6 +14,7 @@ func pageOf() map[string]any {
 		"home": homePage{}, "index": indexPage{}, "message": messagePage{}, "settings": settingsShown{}, "answer": answeredPage{},
 		"card": setUpPage{}, "test": brakeTestPage{}, "unit": unitShown{}, "confirm": confirmPage{},
 		"bench": benchShown{}, "tablet": tabletShown{}, "certificate": certificateShown{}, "benchstand": benchStand{},
+		"search": wrongPage{}, "wrongpart": wrongPart{}, "steps": stepsPage{}, "diagnose": sawPage{}, "matrix": matrixShown{},
 	}
 }
 
@@ -168,7 +169,7 @@ func TestTemplates(t *testing.T) {
 			trees[x.Name()] = x.Tree
 		}
 	}
-	called := map[string]bool{"head": true, "foot": true, "field": true, "stand": true, "row": true, "choices": true}
+	called := map[string]bool{"head": true, "foot": true, "field": true, "stand": true, "row": true, "choices": true, "wrong": true}
 	for name := range trees {
 		if _, ok := pageOf()[name]; !ok && !called[name] && !strings.HasSuffix(name, ".html") {
 			t.Errorf("template %s is given no page here", name)
