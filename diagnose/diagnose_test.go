@@ -270,3 +270,43 @@ func TestParseRefuses(t *testing.T) {
 		t.Error("nothing was seen")
 	}
 }
+
+// With the readings of a search no cause is run again, and the answer is the same; pairs
+// that are more than the bound are said and not looked at.
+func TestFromSearch(t *testing.T) {
+	b := base(t, "Brant 1 lead, HX 201 loaded")
+	found, err := b.Search(t.Context(), setup.Options{Failures: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ran := func(cause setup.Cause, when string) ([]trial.Reading, bool) {
+		for _, m := range found.Members {
+			for _, o := range m.Outcomes {
+				if m.Key == cause.Key && o.When == when {
+					return o.Readings(), true
+				}
+			}
+		}
+		return nil, false
+	}
+	saws := saw(t, b, "reduction/HX 201.brake-piston=in", "reduction/Brant 1.bogie-1-piston=out")
+	own := find(t, b, diagnose.Options{Failures: true}, saws...)
+	kept := find(t, b, diagnose.Options{Failures: true, Ran: ran}, saws...)
+	if len(own.Fits) == 0 || own.Runs <= len(own.Mending) || kept.Runs != len(kept.Mending) {
+		t.Errorf("%d fit; %d runs by itself, %d from the search, %d of them of what putting right shows", len(own.Fits), own.Runs, kept.Runs, len(kept.Mending))
+	}
+	say := func(a *diagnose.Answer) string {
+		var out []string
+		for _, f := range append(slices.Clone(a.Fits), a.Others...) {
+			out = append(out, fmt.Sprint(f.Cause.Key, f.When, f.Times, f.Also, f.Contradicts))
+		}
+		return strings.Join(out, "\n") + fmt.Sprint(a.Next, a.Mending, a.Withheld, a.Alike)
+	}
+	if say(own) != say(kept) {
+		t.Error("from the search it says something else")
+	}
+	none := saw(t, b, "charge/Brant 1.brake-pipe-gauge=123 kPa", "reduction/Brant 1.brake-pipe-gauge=456 kPa", "recover/Brant 1.brake-pipe-gauge=321 kPa")
+	if a := find(t, b, diagnose.Options{Ran: ran, MostPairs: 5}, none...); len(a.Fits) > 0 || a.TooMany <= 5 || a.Pairs != 0 {
+		t.Errorf("%d fit, %d pairs looked at, too many %d", len(a.Fits), a.Pairs, a.TooMany)
+	}
+}

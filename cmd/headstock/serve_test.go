@@ -14,6 +14,7 @@ import (
 	"math/big"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -146,5 +147,57 @@ func TestDemoPage(t *testing.T) {
 	}
 	if !strings.Contains(out.String(), "http://"+usualAddr+"/") {
 		t.Error("it does not say where the page is")
+	}
+}
+
+// With --keep what was searched is in the folder, a file a search, and a new start takes it
+// from there; a file that is none of ours stays, and what was opened longest ago goes first.
+func TestServeKeeps(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "runs")
+	ask := func() string {
+		address, _, stop := serving(t, server{addr: "127.0.0.1:0", kept: folder})
+		defer func() { _ = stop() }()
+		res, err := http.Get(address + "/api/search?failures=yes&consist=" + url.QueryEscape("Scoter 1 alone"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer res.Body.Close()
+		b, _ := io.ReadAll(res.Body)
+		if res.StatusCode != 200 {
+			t.Fatalf("status %d: %.200s", res.StatusCode, b)
+		}
+		return string(b)
+	}
+	first := ask()
+	files, _ := filepath.Glob(filepath.Join(folder, "*.jsonl"))
+	if len(files) != 1 {
+		t.Fatalf("kept: %v", files)
+	}
+	before, _ := os.ReadFile(files[0])
+	// of the counts only that of the runs kept from before may differ
+	count := regexp.MustCompile(`"proofs_kept_from_before":\d+`)
+	second := ask()
+	if after, _ := os.ReadFile(files[0]); !bytes.Equal(before, after) || count.ReplaceAllString(first, "") != count.ReplaceAllString(second, "") {
+		t.Error("after a new start it is run again, or says something else")
+	}
+	k := keptRuns{folder, 100}
+	if err := os.WriteFile(filepath.Join(folder, "notes.txt"), make([]byte, 500), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := k.Open("../elsewhere"); err == nil {
+		t.Error("a file elsewhere is opened")
+	}
+	_, w, err := k.Open(strings.Repeat("a", 32))
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.Close()
+	left, _ := os.ReadDir(folder)
+	var names []string
+	for _, e := range left {
+		names = append(names, e.Name())
+	}
+	if strings.Join(names, " ") != strings.Repeat("a", 32)+".jsonl notes.txt" {
+		t.Errorf("left: %v", names)
 	}
 }
