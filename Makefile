@@ -51,9 +51,12 @@ build: tablet
 
 # The program for the browser, with which pages answer with no signal and the bench runs. It
 # is embedded by what is built after it; without it the program says so where it is missed.
-# PACK=-release packs it harder, which takes half a minute.
+# PACK=-release packs it harder, which takes half a minute. It is built without what a browser
+# has no use for (internal/pack/pare.go); with a Go release that this does not fit, whole.
 PACK ?=
+WASM = GOOS=js GOARCH=wasm go build -trimpath -buildvcs=false -gcflags=all=-l -gcflags=headstock/air= -gcflags=headstock/trial= -ldflags='-s -w' -o .tablet/engine.wasm
 tablet:
 	mkdir -p .tablet
-	GOOS=js GOARCH=wasm go build -trimpath -buildvcs=false -gcflags=all=-l -gcflags=headstock/air= -gcflags=headstock/trial= -ldflags='-s -w' -o .tablet/engine.wasm ./cmd/tablet
+	go run ./internal/pack -pare "$$(go env GOROOT)" internal/pack/notls .tablet
+	$(WASM) -tags nethttpomithttp2 -overlay .tablet/overlay.json ./cmd/tablet || { echo "the program for the browser is built whole" >&2; $(WASM) ./cmd/tablet; }
 	go run ./internal/pack $(PACK) .tablet/engine.wasm "$$(go env GOROOT)/lib/wasm/wasm_exec.js" web/tablet/built

@@ -74,6 +74,7 @@ func looks() []string { return []string{"day", "sun", "night"} }
 func functionsOfPages() template.FuncMap {
 	return template.FuncMap{
 		"to":    address,
+		"word":  func(asked url.Values, name string) string { return asked.Get(name) },
 		"add":   func(a, b int) int { return a + b },
 		"rowOf": func(r testRow, unit string) rowShown { return rowShown{r, unit} },
 		"standOf": func(x card.SetStand, u card.UnitStands, p setUpPage) standOn {

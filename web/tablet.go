@@ -23,6 +23,7 @@ import (
 type script struct {
 	address string // with its sum
 	text    []byte
+	packed  []byte // by gzip
 	kind    string
 }
 
@@ -42,9 +43,18 @@ func scripts() map[string]script {
 			continue
 		}
 		sum := sha256.Sum256(b)
-		out[base] = script{"/" + base + "?v=" + hex.EncodeToString(sum[:6]), b, kind}
+		out[base] = script{"/" + base + "?v=" + hex.EncodeToString(sum[:6]), b, gzipped(b), kind}
 	}
 	return out
+}
+
+// gzipped is a text packed by gzip.
+func gzipped(text []byte) []byte {
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	_, _ = z.Write(text) // into memory: neither fails
+	_ = z.Close()
+	return b.Bytes()
 }
 
 // workerPolicy is what a worker may do: fetch from here, and run the program that it
@@ -104,6 +114,12 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 				w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
 			}
 			w.Header().Set("Content-Type", x.kind)
+			w.Header().Set("Vary", "Accept-Encoding")
+			if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+				w.Header().Set("Content-Encoding", "gzip")
+				_, _ = w.Write(x.packed)
+				return
+			}
 			_, _ = w.Write(x.text)
 		})
 	}

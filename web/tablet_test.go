@@ -184,3 +184,39 @@ func copyInto(m fstest.MapFS) error {
 		return err
 	})
 }
+
+// mostFirst is how much a browser fetches at its first visit until it can answer by itself,
+// bytes as they are sent. The program packed as usual is 1.12 times as large as packed for a
+// release (make build), which is what goes out.
+const (
+	mostFirst = 3_000_000
+	asUsual   = 1.12
+)
+
+// The first load stays within its bound.
+func TestFirstLoad(t *testing.T) {
+	s := tabletSite(t)
+	assets, _ := list(t, s)
+	total := 0
+	for _, a := range append(assets, "/", "/worker.js", "/tablet/logbook.json", "/tablet/choices.json") {
+		r := httptest.NewRequest("GET", a, nil)
+		r.Header.Set("Accept-Encoding", "gzip, deflate, br")
+		w := httptest.NewRecorder()
+		s.Handler().ServeHTTP(w, r)
+		total += w.Body.Len()
+		t.Logf("%8d %s", w.Body.Len(), a)
+	}
+	built, _ := tablet.Files()
+	note, err := fs.ReadFile(built, "packed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	most := mostFirst
+	if !strings.Contains(string(note), "release") {
+		most = int(mostFirst * asUsual)
+	}
+	t.Logf("%8d in all, of at most %d", total, most)
+	if total > most {
+		t.Errorf("the first load is %d bytes, over %d: see what the program for the browser holds that it need not (internal/pack)", total, most)
+	}
+}

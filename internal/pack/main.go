@@ -2,9 +2,11 @@
 // brotli and with gzip, beside the start script of the Go release that built it.
 //
 //	pack [-release] engine.wasm wasm_exec.js folder
+//	pack -pare GOROOT notls folder
 //
 // A program that is packed already, by its sum, is left alone. With -release brotli takes
-// half a minute and packs as well as it can.
+// half a minute and packs as well as it can. With -pare it writes, before the program is
+// built, the overlay with which it is built without what a browser has no use for.
 package main
 
 import (
@@ -26,7 +28,15 @@ import (
 
 func main() {
 	release := flag.Bool("release", false, "pack as well as can be, which takes half a minute")
+	paring := flag.Bool("pare", false, "write the overlay with which the program is built")
 	flag.Parse()
+	if *paring && flag.NArg() == 3 {
+		if err := pare(flag.Arg(0), flag.Arg(1), flag.Arg(2)); err != nil {
+			// larger, and the same otherwise
+			fmt.Fprintln(os.Stderr, "pack: the program for the browser is built whole:", err)
+		}
+		return
+	}
 	if flag.NArg() != 3 {
 		fmt.Fprintln(os.Stderr, "pack: expected the program, the start script and a folder")
 		os.Exit(2)
@@ -53,12 +63,12 @@ func pack(engine, start, folder string, release bool, said io.Writer) error {
 	if err != nil {
 		return err
 	}
-	quality := usual
+	quality, how := usual, "as usual"
 	if release {
-		quality = hard
+		quality, how = hard, "for release"
 	}
 	sum := sha256.Sum256(raw)
-	note := fmt.Sprintf("%s brotli %d\n", hex.EncodeToString(sum[:]), quality)
+	note := fmt.Sprintf("%s brotli %d %s\n", hex.EncodeToString(sum[:]), quality, how)
 	done := filepath.Join(folder, "packed")
 	if was, err := os.ReadFile(done); err == nil && string(was) == note {
 		if is, err := os.ReadFile(filepath.Join(folder, tablet.Start)); err == nil && bytes.Equal(is, script) {
