@@ -479,7 +479,7 @@ func sealedEnvelope(q *asked) (*answer, error) {
 		return nil, bad("an envelope has a number from 1, found %q", q.get("number"))
 	}
 	e, err := worked(q.ctx, q.s.works, key(fmt.Sprintf("envelope %d", n), c), func() (*teach.Envelope, error) {
-		return teach.Seal(c, q.s.rules, trial.Conditions{}, n)
+		return teach.Seal(c, q.s.rules, q.s.conditions(), n)
 	})
 	if err != nil {
 		return nil, err

@@ -25,6 +25,7 @@ import (
 	"headstock/logbook"
 	"headstock/quantity"
 	"headstock/rule"
+	"headstock/trial"
 )
 
 //go:embed templates static openapi.json
@@ -44,6 +45,7 @@ type Config struct {
 	Tablet  fs.FS    // what a browser takes over, as tablet.Files gives it; nil: nothing
 	Root    []byte   // certificate that a device is told to trust, DER; nil: none
 	Alone   string   // said at the head of every page of a site that answers with no signal; "": a server answers
+	Turn    func()   // called between the steps of a run, where one thread does everything; nil: not
 }
 
 // Site is the pages of one railway.
@@ -68,12 +70,13 @@ type Site struct {
 	railway   []byte // the records as a browser takes them over
 	alone     string
 	root      []byte
+	turn      func()
 }
 
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, turn: c.Turn}
 	folder, read, books := noting(c.Fleet)
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -131,10 +134,14 @@ const (
 	pagePatience = 20 * time.Millisecond
 	jsonPatience = 25 * time.Second
 
-	// nothing else waits where one browser answers itself, and no page can be shown while
-	// a run is being made
-	alonePatience = time.Hour
+	// a browser that answers itself is some times slower, and its pages are better come whole
+	// than quickly; it ends what it answers for longer than five minutes
+	alonePatience     = 3 * time.Second
+	aloneFilePatience = 4 * time.Minute
 )
+
+// conditions are those of every run whose answer is a page or JSON.
+func (s *Site) conditions() trial.Conditions { return trial.Conditions{Turn: s.turn} }
 
 // aloneKey marks a request that is answered with no server.
 type aloneKey struct{}

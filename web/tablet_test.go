@@ -152,7 +152,7 @@ func TestTakenOver(t *testing.T) {
 	if strings.Contains(zip, "private.txt") || strings.Contains(zip, "logbook.db") || !strings.Contains(zip, "units.yaml") {
 		t.Error("what is taken over is not what the records are read from")
 	}
-	alone, err := web.TakenOver([]byte(zip), []byte(log), now)
+	alone, err := web.TakenOver([]byte(zip), []byte(log), now, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,7 +166,7 @@ func TestTakenOver(t *testing.T) {
 		}
 	}
 	for _, c := range [][2]string{{"", ""}, {zip[:len(zip)/2], ""}, {zip, "{"}, {zip, `{"kept":true,"entries":["x"]}`}} {
-		if _, err := web.TakenOver([]byte(c[0]), []byte(c[1]), now); err == nil {
+		if _, err := web.TakenOver([]byte(c[0]), []byte(c[1]), now, nil); err == nil {
 			t.Errorf("what is broken is taken: %.20q %.20q", c[0], c[1])
 		}
 	}

@@ -17,7 +17,7 @@ import (
 func (s *Site) takeaway(w http.ResponseWriter, r *http.Request) {
 	long := jsonPatience
 	if s.alone != "" {
-		long = alonePatience
+		long = aloneFilePatience
 	}
 	ctx, stop := context.WithTimeout(r.Context(), long)
 	defer stop()

@@ -131,9 +131,14 @@ func (t taken) Workbook(name string) (string, [][]string, error) {
 	return w.Sheet, w.Rows, nil
 }
 
+// aloneAtOnce is how many runs a browser makes at once: one after the other they would end no
+// sooner, but a short one would wait for a long one.
+const aloneAtOnce = 3
+
 // TakenOver is the site of a railway as a browser took it over: the file of
 // /tablet/railway.zip, and the answer of /tablet/logbook.json, empty where there is none.
-func TakenOver(railway, log []byte, now func() time.Time) (*Site, error) {
+// turn is called between the steps of a run; it may be nil.
+func TakenOver(railway, log []byte, now func() time.Time, turn func()) (*Site, error) {
 	z, err := zip.NewReader(bytes.NewReader(railway), int64(len(railway)))
 	if err != nil {
 		return nil, fmt.Errorf("what was taken over cannot be read: %w", err)
@@ -146,7 +151,7 @@ func TakenOver(railway, log []byte, now func() time.Time) (*Site, error) {
 	if err != nil {
 		return nil, fmt.Errorf("what was taken over cannot be read: %w", err)
 	}
-	c := Config{Fleet: taken{z, a.Workbooks}, Saved: a.Saved, Now: now, Version: a.Version, AtOnce: 1,
+	c := Config{Fleet: taken{z, a.Workbooks}, Saved: a.Saved, Now: now, Version: a.Version, AtOnce: aloneAtOnce, Turn: turn,
 		Alone: "No signal: this tablet answers by itself, from the records that it took over. It holds no logbook: what was found on a unit since its record was written is not known here."}
 	if len(log) > 0 {
 		var b sentLog
