@@ -36,6 +36,8 @@ type frame struct {
 	Extra    string // address of the script of this page alone; "" for none
 	Notice   string // that no server answers
 	Built    bool   // pages can be had with no signal
+	Build    string // sum of the source of the server; "": not known, or none answers
+	Program  string // and of the program that it offers to tablets
 	Look     string // "", day, sun or night
 	Here     string // the address of this page, to come back to
 	Running  bool   // the runs are being made; the page asks again
@@ -60,6 +62,9 @@ func (s *Site) frame(r *http.Request, title string) frame {
 	f := frame{Title: title, Caution: card.Caution, Railway: s.fleet.Railway, Version: s.version, Style: s.scripts["look.css"].address, Script: s.scripts["page.js"].address, Notice: s.alone, Built: s.tablet != nil || s.alone != "", Here: r.URL.RequestURI()}
 	if r.Method != http.MethodGet {
 		f.Here = "/"
+	}
+	if s.alone == "" {
+		f.Build, f.Program = s.build, s.program
 	}
 	if c, err := r.Cookie("look"); err == nil && slices.Contains(looks(), c.Value) {
 		f.Look = c.Value
@@ -1055,15 +1060,39 @@ func (s *Site) keep(w http.ResponseWriter, r *http.Request) {
 	text := strings.TrimSpace(r.PostForm.Get("consist"))
 	list := slices.DeleteFunc(keptConsists(r), func(t string) bool { return t == text })
 	if r.PostForm.Get("drop") == "" {
-		if _, err := consist.Parse(s.fleet, text); err != nil || len(text) > 200 {
+		if !s.keeps(text) {
 			s.refuse(w, r, http.StatusBadRequest, "That consist cannot be kept.")
 			return
 		}
 		list = append([]string{text}, list...)
 	}
 	list = list[:min(len(list), mostConsists)]
-	keepCookie(w, r, "consists", base64.RawURLEncoding.EncodeToString([]byte(strings.Join(list, "\n"))))
+	keepCookie(w, r, "consists", asCookie(list))
 	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+// keeps reports whether a consist is one that a browser keeps.
+func (s *Site) keeps(text string) bool {
+	_, err := consist.Parse(s.fleet, text)
+	return err == nil && len(text) <= 200
+}
+
+// asCookie are consists as a browser keeps them.
+func asCookie(list []string) string {
+	return base64.RawURLEncoding.EncodeToString([]byte(strings.Join(list, "\n")))
+}
+
+// consistsOf are the consists that a browser keeps so; false where that cannot be read.
+func consistsOf(text string) ([]string, bool) {
+	b, err := base64.RawURLEncoding.DecodeString(text)
+	if err != nil {
+		return nil, false
+	}
+	if len(b) == 0 {
+		return nil, true
+	}
+	list := strings.Split(string(b), "\n")
+	return list[:min(len(list), mostConsists)], true
 }
 
 // keptConsists are those that this browser keeps.
@@ -1072,12 +1101,8 @@ func keptConsists(r *http.Request) []string {
 	if err != nil {
 		return nil
 	}
-	b, err := base64.RawURLEncoding.DecodeString(c.Value)
-	if err != nil || len(b) == 0 {
-		return nil
-	}
-	list := strings.Split(string(b), "\n")
-	return list[:min(len(list), mostConsists)]
+	list, _ := consistsOf(c.Value)
+	return list
 }
 
 func keepCookie(w http.ResponseWriter, r *http.Request, name, value string) {

@@ -26,6 +26,7 @@ import (
 	"headstock/quantity"
 	"headstock/rule"
 	"headstock/trial"
+	"headstock/web/tablet"
 )
 
 //go:embed templates static openapi.json
@@ -43,6 +44,7 @@ type Config struct {
 	Hosts   []string // names and addresses it is asked by; empty: any
 	AtOnce  int      // runs made at once; below 1 is 1
 	Tablet  fs.FS    // what a browser takes over, as tablet.Files gives it; nil: nothing
+	Build   string   // sum of the source that this program was built from; "": not known
 	Root    []byte   // certificate that a device is told to trust, DER; nil: none
 	Alone   string   // said at the head of every page of a site that answers with no signal; "": a server answers
 	Turn    func()   // called between the steps of a run, where one thread does everything; nil: not
@@ -71,12 +73,14 @@ type Site struct {
 	alone     string
 	root      []byte
 	turn      func()
+	build     string // sum of the source of this program
+	program   string // and of that which a browser takes over
 }
 
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, turn: c.Turn}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, turn: c.Turn, build: c.Build}
 	folder, read, books := noting(c.Fleet)
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -111,6 +115,10 @@ func New(c Config) (*Site, []reading.Complaint) {
 			s.log.Error("the records cannot be packed for a browser", "error", err)
 			s.tablet = nil
 		}
+	}
+	if s.tablet != nil {
+		b, _ := fs.ReadFile(s.tablet, tablet.Build)
+		s.program = strings.TrimSpace(string(b))
 	}
 	s.pages = parsed()
 	return s, nil
@@ -272,12 +280,14 @@ func (n *noted) Unwrap() http.ResponseWriter { return n.ResponseWriter }
 
 // health says that the site answers, and what it is.
 func (s *Site) health(w http.ResponseWriter, _ *http.Request) {
-	writeJSON(w, http.StatusOK, healthValues{"ok", s.version, s.fleet.Railway, len(s.fleet.Classes), len(s.fleet.Units)})
+	writeJSON(w, http.StatusOK, healthValues{"ok", s.version, s.build, s.program, s.fleet.Railway, len(s.fleet.Classes), len(s.fleet.Units)})
 }
 
 type healthValues struct {
 	Status  string `json:"status"`
 	Version string `json:"version"`
+	Build   string `json:"build"`   // sum of the source of this program; "": not known
+	Program string `json:"program"` // and of the program that tablets take over; "": none
 	Railway string `json:"railway"`
 	Classes int    `json:"classes"`
 	Units   int    `json:"units"`

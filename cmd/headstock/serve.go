@@ -121,7 +121,7 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		built = nil
 		log.Warn("built without the program for the browser: no bench, and no pages with no signal; make tablet")
 	}
-	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Tablet: built, Root: root})
+	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Tablet: built, Root: root, Build: build})
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}
@@ -220,6 +220,10 @@ func (d *door) offered() []string {
 	}
 	return []string{example("main"), example("pair")}
 }
+
+// build is the sum of the source that the pages and the program for the browser are built
+// from, as make gives it; without make it is not known.
+var build string
 
 // version is what this program was built from, as far as it knows.
 func version() string {
