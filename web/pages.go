@@ -32,15 +32,17 @@ type frame struct {
 	Railway  string
 	Version  string
 	Style    string
-	Script   string // address of the script of every page
-	Extra    string // address of the script of this page alone; "" for none
-	Notice   string // that no server answers
-	Built    bool   // pages can be had with no signal
-	Build    string // sum of the source of the server; "": not known, or none answers
-	Program  string // and of the program that it offers to tablets
-	Look     string // "", day, sun or night
-	Here     string // the address of this page, to come back to
-	Running  bool   // the runs are being made; the page asks again
+	Script   string        // address of the script of every page
+	Extra    string        // address of the script of this page alone; "" for none
+	Notice   string        // that no server answers
+	Built    bool          // pages can be had with no signal
+	Code     template.HTML // the address of this page as a square code, for paper; "" where no base address is known
+	CodeSays string        // and in words
+	Build    string        // sum of the source of the server; "": not known, or none answers
+	Program  string        // and of the program that it offers to tablets
+	Look     string        // "", day, sun or night
+	Here     string        // the address of this page, to come back to
+	Running  bool          // the runs are being made; the page asks again
 	Links    []link
 	Shelves  []shelf // further pages of the same consist
 	Fault    string  // what is wrong with what was asked
@@ -63,6 +65,9 @@ func (s *Site) frame(r *http.Request, title string) frame {
 	if r.Method != http.MethodGet {
 		f.Here = "/"
 	}
+	if s.base != "" && r.Method == http.MethodGet {
+		f.Code, f.CodeSays = s.code(f.Here)
+	}
 	if s.alone == "" {
 		f.Build, f.Program = s.build, s.program
 	}
@@ -70,6 +75,18 @@ func (s *Site) frame(r *http.Request, title string) frame {
 		f.Look = c.Value
 	}
 	return f
+}
+
+// code is the address of a page at the base address, as a square code and in words; one
+// that is too long for a code is that of the first page.
+func (s *Site) code(here string) (template.HTML, string) {
+	for _, at := range []string{here, "/"} {
+		svg, err := paper.Code(s.base+at, "square code: "+s.base+at)
+		if err == nil && svg != "" {
+			return template.HTML(svg), s.base + at
+		}
+	}
+	return "", ""
 }
 
 // looks are the looks that a person can choose besides that of the device.

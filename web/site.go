@@ -44,6 +44,7 @@ type Config struct {
 	Hosts   []string // names and addresses it is asked by; empty: any
 	AtOnce  int      // runs made at once; below 1 is 1
 	Tablet  fs.FS    // what a browser takes over, as tablet.Files gives it; nil: nothing
+	Base    string   // address at which others reach the site, https://depot.example:8443: what square codes carry; "": they carry none
 	Build   string   // sum of the source that this program was built from; "": not known
 	Root    []byte   // certificate that a device is told to trust, DER; nil: none
 	Alone   string   // said at the head of every page of a site that answers with no signal; "": a server answers
@@ -73,6 +74,7 @@ type Site struct {
 	alone     string
 	root      []byte
 	turn      func()
+	base      string
 	build     string // sum of the source of this program
 	program   string // and of that which a browser takes over
 }
@@ -80,7 +82,7 @@ type Site struct {
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, turn: c.Turn, build: c.Build}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, turn: c.Turn, build: c.Build, base: strings.TrimRight(c.Base, "/")}
 	folder, read, books := noting(c.Fleet)
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -111,7 +113,7 @@ func New(c Config) (*Site, []reading.Complaint) {
 	s.scripts = scripts()
 	if s.tablet != nil {
 		var err error
-		if s.railway, err = read.pack(about{c.Version, s.saved, books}); err != nil {
+		if s.railway, err = read.pack(about{c.Version, s.base, s.saved, books}); err != nil {
 			s.log.Error("the records cannot be packed for a browser", "error", err)
 			s.tablet = nil
 		}

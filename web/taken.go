@@ -79,6 +79,7 @@ func noting(fsys fs.FS) (fs.FS, *kept, map[string]workbook) {
 // about is what a browser takes over beside the records.
 type about struct {
 	Version   string              `json:"version"`
+	Base      string              `json:"base,omitempty"`
 	Saved     []string            `json:"saved,omitempty"`
 	Workbooks map[string]workbook `json:"workbooks,omitempty"`
 }
@@ -151,7 +152,7 @@ func TakenOver(railway, log []byte, now func() time.Time, turn func()) (*Site, e
 	if err != nil {
 		return nil, fmt.Errorf("what was taken over cannot be read: %w", err)
 	}
-	c := Config{Fleet: taken{z, a.Workbooks}, Saved: a.Saved, Now: now, Version: a.Version, AtOnce: aloneAtOnce, Turn: turn,
+	c := Config{Fleet: taken{z, a.Workbooks}, Saved: a.Saved, Now: now, Version: a.Version, Base: a.Base, AtOnce: aloneAtOnce, Turn: turn,
 		Alone: "No signal: this tablet answers by itself, from the records that it took over. It holds no logbook: what was found on a unit since its record was written is not known here."}
 	if len(log) > 0 {
 		var b sentLog

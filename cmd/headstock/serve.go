@@ -15,6 +15,7 @@ import (
 	"os/signal"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -44,6 +45,7 @@ const (
 // server is what serve is told.
 type server struct {
 	addr, cert, key string
+	base            string // address at which others reach it; "": not known
 	logFile         string
 	requests        bool
 }
@@ -55,10 +57,11 @@ func (d *door) serve() *cobra.Command {
 		Short: "the same answers as pages in a browser, on this machine",
 		Long: "Serves the pages until it is told to stop, and prints their address. On this machine only, unless --cert and --key\n" +
 			"are given: an address that other machines reach wants TLS. With --json what it notes of itself, on standard error, is JSON.\n\n" + card.Caution,
-		Example: "  headstock serve\n  headstock serve --addr 127.0.0.1:9000 --requests\n  headstock serve --fleet my-railway --addr 0.0.0.0:8443 --cert depot.crt --key depot.key",
+		Example: "  headstock serve\n  headstock serve --addr 127.0.0.1:9000 --requests\n  headstock serve --fleet my-railway --addr 0.0.0.0:8443 --cert depot.crt --key depot.key --base https://depot.example:8443",
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt, syscall.SIGTERM)
 			defer stop()
+			sv.base = d.printer.base
 			return d.serveUntil(ctx, sv)
 		},
 	}
@@ -106,6 +109,25 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		}
 		conf = &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}
 	}
+	if sv.base != "" {
+		u, err := baseAddress(sv.base)
+		if err == nil && strings.Trim(u.Path, "/") != "" {
+			err = bad("--base %q has a path; the pages are served at the root: expected %s://%s", sv.base, u.Scheme, u.Host)
+		}
+		if err != nil {
+			return err
+		}
+		named := slices.ContainsFunc(hosts, func(h string) bool { return strings.EqualFold(h, u.Hostname()) })
+		if conf != nil && !named {
+			return bad("--base %q: the certificate is good for %s, and for no %s", sv.base, strings.Join(hosts, ", "), u.Hostname())
+		}
+		if conf != nil && u.Scheme != "https" {
+			return bad("--base %q: it is served over TLS; expected https://%s", sv.base, u.Host)
+		}
+		if !named {
+			hosts = append(hosts, u.Hostname()) // what stands before it hands on the name
+		}
+	}
 	log := d.notes(sv.requests)
 	book, done, err := d.openBook(sv.logFile)
 	if err != nil {
@@ -121,7 +143,7 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		built = nil
 		log.Warn("built without the program for the browser: no bench, and no pages with no signal; make tablet")
 	}
-	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Tablet: built, Root: root, Build: build})
+	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Tablet: built, Root: root, Build: build, Base: sv.base})
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}
