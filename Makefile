@@ -8,11 +8,11 @@ export CGO_ENABLED = 0
 # The set-up card and the brake test of the demo consist; then the same as a page, until
 # Ctrl-C. Where nobody is there to press it, as in CI, the address is printed and that is all.
 run: tablet
-	go run ./cmd/headstock demo --page
+	go run $(STAMP) ./cmd/headstock demo --page
 
 # The pages, until Ctrl-C.
 serve: tablet
-	go run ./cmd/headstock serve
+	go run $(STAMP) ./cmd/headstock serve
 
 test: tablet
 	go vet ./...
@@ -47,13 +47,21 @@ fuzz:
 
 build: PACK = -release
 build: tablet
-	go build -trimpath -o headstock ./cmd/headstock
+	go build -trimpath $(STAMP) -o headstock ./cmd/headstock
 
 # The program for the browser, with which pages answer with no signal and the bench runs. It
 # is embedded by what is built after it; without it the program says so where it is missed.
-# PACK=-release packs it harder, which takes half a minute.
+# PACK=-release packs it harder, which takes half a minute. It is built without what a browser
+# has no use for (internal/pack/pare.go); with a Go release that this does not fit, whole.
 PACK ?=
+WASM = GOOS=js GOARCH=wasm go build -trimpath -buildvcs=false -gcflags=all=-l -gcflags=headstock/air= -gcflags=headstock/trial= -ldflags='-s -w' -o .tablet/engine.wasm
+# The sum of its source, given to the server too, so that a page can say when the two differ.
+SOURCES = '{{if not .Standard}}{{range .GoFiles}}{{$$.Dir}}/{{.}}{{"\n"}}{{end}}{{range .EmbedFiles}}{{$$.Dir}}/{{.}}{{"\n"}}{{end}}{{end}}'
+STAMP = -ldflags="-X main.build=$$(cat .tablet/build)"
 tablet:
 	mkdir -p .tablet
-	GOOS=js GOARCH=wasm go build -trimpath -buildvcs=false -gcflags=all=-l -gcflags=headstock/air= -gcflags=headstock/trial= -ldflags='-s -w' -o .tablet/engine.wasm ./cmd/tablet
-	go run ./internal/pack $(PACK) .tablet/engine.wasm "$$(go env GOROOT)/lib/wasm/wasm_exec.js" web/tablet/built
+	GOOS=js GOARCH=wasm go list -deps -f $(SOURCES) ./cmd/tablet >.tablet/sources
+	go run ./internal/pack -sum .tablet/sources >.tablet/build
+	go run ./internal/pack -pare "$$(go env GOROOT)" internal/pack/notls .tablet
+	$(WASM) -tags nethttpomithttp2 -overlay .tablet/overlay.json ./cmd/tablet || { echo "the program for the browser is built whole" >&2; $(WASM) ./cmd/tablet; }
+	go run ./internal/pack $(PACK) -build "$$(cat .tablet/build)" .tablet/engine.wasm "$$(go env GOROOT)/lib/wasm/wasm_exec.js" web/tablet/built

@@ -13,7 +13,6 @@ import (
 	"time"
 
 	"codeberg.org/go-pdf/fpdf"
-	goqr "github.com/piglig/go-qr"
 
 	"headstock/card"
 )
@@ -224,37 +223,6 @@ func (l *layout) closing(doc *card.Document, text string) error {
 	}
 	return nil
 }
-
-// encode makes a code of a text; one that is too long for a code that can be read off
-// paper is cut at a line.
-func encode(text string) ([][]bool, error) {
-	for len(text) > maxCode {
-		i := strings.LastIndexByte(text[:maxCode], '\n')
-		if i < 0 {
-			return nil, nil
-		}
-		text = text[:i]
-	}
-	if text == "" {
-		return nil, nil
-	}
-	q, err := goqr.EncodeText(text, goqr.Low)
-	if err != nil {
-		return nil, fmt.Errorf("code: %w", err)
-	}
-	out := make([][]bool, q.Size())
-	for y := range out {
-		out[y] = make([]bool, q.Size())
-		for x := range out[y] {
-			out[y][x] = q.Module(x, y)
-		}
-	}
-	return out, nil
-}
-
-// maxCode is the most bytes a code carries: version 16 of ISO/IEC 18004, 81 modules a
-// side, holds 586 at the lowest correction.
-const maxCode = 586
 
 // signsOf explains the signs that a document uses.
 func signsOf(doc *card.Document) string {

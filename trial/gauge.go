@@ -59,6 +59,9 @@ func (x *runner) stood() {
 		g.shown, g.before, g.at = g.now(x.r), x.r.Gauge(g.node), x.r.Time()
 	}
 	x.sample()
+	if turn := x.b.cond.Turn; turn != nil {
+		turn()
+	}
 }
 
 // shows is what a gauge of a vehicle shows of its node, gauge Pa.

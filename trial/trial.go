@@ -29,6 +29,10 @@ type Conditions struct {
 	Curves      float64 // s between samples of curves; 0: none
 	Isothermal  bool    // all air at Temperature; else that in pipes warms and cools
 	Stores      bool    // with curves: of the reservoirs that distributors work from, too
+
+	// Turn is called between steps of a run, where somebody else may have a turn at the
+	// processor; it changes nothing of the run. nil: nobody waits.
+	Turn func() `json:"-"`
 }
 
 // air is the conditions as the network has them.

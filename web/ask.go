@@ -18,7 +18,6 @@ import (
 	"headstock/prove"
 	"headstock/quantity"
 	"headstock/setup"
-	"headstock/trial"
 )
 
 // The bounds of what may be asked.
@@ -240,7 +239,7 @@ func key(what string, c *consist.Consist) string {
 // checked is a consist's set-up with its proof.
 func (q *asked) checked(c *consist.Consist) (*setup.Checked, error) {
 	return worked(q.ctx, q.s.works, key("check", c), func() (*setup.Checked, error) {
-		ck, err := setup.Check(c, q.s.rules, trial.Conditions{})
+		ck, err := setup.Check(c, q.s.rules, q.s.conditions())
 		return ck, unproved(err)
 	})
 }
@@ -257,7 +256,7 @@ func (q *asked) proof(c *consist.Consist) (*prove.Proof, error) {
 // slips are what can be left wrong at a consist's couplings.
 func (q *asked) slips(c *consist.Consist, p *prove.Proof) (*setup.Slips, error) {
 	return worked(q.ctx, q.s.works, key("slips", c), func() (*setup.Slips, error) {
-		return setup.AtCoupling(p, q.s.rules, trial.Conditions{})
+		return setup.AtCoupling(p, q.s.rules, q.s.conditions())
 	})
 }
 

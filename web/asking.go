@@ -17,7 +17,6 @@ import (
 	"headstock/prove"
 	"headstock/quantity"
 	"headstock/setup"
-	"headstock/trial"
 )
 
 // asking is a question that is asked of one unit out on the line, with gloves on. Each leads
@@ -308,7 +307,7 @@ func wontCharge(q *asked, c *fleet.Class, u *fleet.Unit) (*answer, error) {
 		return nil, &unsaid{fmt.Sprintf("cannot say here: trying everything on %d vehicles takes many minutes; ask of the locomotives without their train, or search it on the command line", len(train.Vehicles))}
 	}
 	x, err := worked(q.ctx, q.s.works, key("charging", train), func() (*setup.Charges, error) {
-		x, err := setup.Charging(train, q.s.rules, trial.Conditions{})
+		x, err := setup.Charging(train, q.s.rules, q.s.conditions())
 		return x, unproved(err)
 	})
 	var a *answer
@@ -514,7 +513,7 @@ func hold(q *asked) (*answer, error) {
 		}
 	}
 	h, err := worked(q.ctx, q.s.works, key(fmt.Sprintf("hold\x00%g\x00%s\x00%s", x.Falling, x.Rail, strings.Join(x.Not, "\x00")), c), func() (*haul.HoldAnswer, error) {
-		h, err := haul.Hold(c, q.s.rules, x, trial.Conditions{})
+		h, err := haul.Hold(c, q.s.rules, x, q.s.conditions())
 		return h, unproved(err)
 	})
 	if err != nil {

@@ -15,7 +15,6 @@ import (
 	"headstock/fleet"
 	"headstock/prove"
 	"headstock/setup"
-	"headstock/trial"
 )
 
 // keptMatrix is the name under which the results of the fleet matrix are kept, as the
@@ -73,7 +72,7 @@ func (q *asked) matrix() (*matrixRun, error) {
 	x.lock.Lock()
 	run, ok := x.kept[k]
 	if !ok {
-		m, err := setup.NewMatrix(s.fleet, s.rules, setup.MatrixAsk{Units: 2, Classes: classes, Program: s.program})
+		m, err := setup.NewMatrix(s.fleet, s.rules, setup.MatrixAsk{Units: 2, Classes: classes, Program: s.runner})
 		if err != nil {
 			x.lock.Unlock()
 			return nil, bad("%v", err)
@@ -174,7 +173,7 @@ func (s *Site) runMatrix(run *matrixRun) {
 		}
 		step()
 	}
-	_, run.err = setup.Work(s.searches.ctx, s.fleet, s.rules, todo, trial.Conditions{}, s.searches.workers, func(k int, res setup.MatrixResult) error {
+	_, run.err = setup.Work(s.searches.ctx, s.fleet, s.rules, todo, s.conditions(), s.searches.workers, func(k int, res setup.MatrixResult) error {
 		run.results[at[k]] = res
 		keep(res)
 		step()

@@ -219,7 +219,7 @@ func TestOpenAPI(t *testing.T) {
 // apiSite is the demo railway on a fixed day.
 func apiSite(t testing.TB) *Site {
 	t.Helper()
-	s, complaints := New(Config{Fleet: demo.Railway(), Saved: []string{pair}, Version: "test", AtOnce: 2, Search: 1, Results: Shared, Program: "test", Now: func() time.Time { return time.Date(2026, 11, 25, 2, 0, 0, 0, time.UTC) }})
+	s, complaints := New(Config{Fleet: demo.Railway(), Saved: []string{pair}, Version: "test", AtOnce: 2, Search: 1, Results: Shared, Runner: "test", Now: func() time.Time { return time.Date(2026, 11, 25, 2, 0, 0, 0, time.UTC) }})
 	if s == nil {
 		t.Fatal(complaints)
 	}

@@ -32,14 +32,18 @@ type frame struct {
 	Railway  string
 	Version  string
 	Style    string
-	Script   string // address of the script of every page
-	Extra    string // address of the script of this page alone; "" for none
-	Notice   string // that no server answers
-	Built    bool   // pages can be had with no signal
-	Look     string // "", day, sun or night
-	Here     string // the address of this page, to come back to
-	Running  bool   // the runs are being made; the page asks again
-	Progress string // how far they are, where it is known
+	Script   string        // address of the script of every page
+	Extra    string        // address of the script of this page alone; "" for none
+	Notice   string        // that no server answers
+	Built    bool          // pages can be had with no signal
+	Code     template.HTML // the address of this page as a square code, for paper; "" where no base address is known
+	CodeSays string        // and in words
+	Build    string        // sum of the source of the server; "": not known, or none answers
+	Program  string        // and of the program that it offers to tablets
+	Look     string        // "", day, sun or night
+	Here     string        // the address of this page, to come back to
+	Running  bool          // the runs are being made; the page asks again
+	Progress string        // how far they are, where it is known
 	Links    []link
 	Shelves  []shelf // further pages of the same consist
 	Fault    string  // what is wrong with what was asked
@@ -62,10 +66,28 @@ func (s *Site) frame(r *http.Request, title string) frame {
 	if r.Method != http.MethodGet {
 		f.Here = "/"
 	}
+	if s.base != "" && r.Method == http.MethodGet {
+		f.Code, f.CodeSays = s.code(f.Here)
+	}
+	if s.alone == "" {
+		f.Build, f.Program = s.build, s.program
+	}
 	if c, err := r.Cookie("look"); err == nil && slices.Contains(looks(), c.Value) {
 		f.Look = c.Value
 	}
 	return f
+}
+
+// code is the address of a page at the base address, as a square code and in words; one
+// that is too long for a code is that of the first page.
+func (s *Site) code(here string) (template.HTML, string) {
+	for _, at := range []string{here, "/"} {
+		svg, err := paper.Code(s.base+at, "square code: "+s.base+at)
+		if err == nil && svg != "" {
+			return template.HTML(svg), s.base + at
+		}
+	}
+	return "", ""
 }
 
 // looks are the looks that a person can choose besides that of the device.
@@ -75,6 +97,7 @@ func looks() []string { return []string{"day", "sun", "night"} }
 func functionsOfPages() template.FuncMap {
 	return template.FuncMap{
 		"to":    address,
+		"word":  func(asked url.Values, name string) string { return asked.Get(name) },
 		"add":   func(a, b int) int { return a + b },
 		"rowOf": func(r testRow, unit string) rowShown { return rowShown{r, unit} },
 		"standOf": func(x card.SetStand, u card.UnitStands, p setUpPage) standOn {
@@ -1069,15 +1092,39 @@ func (s *Site) keep(w http.ResponseWriter, r *http.Request) {
 	text := strings.TrimSpace(r.PostForm.Get("consist"))
 	list := slices.DeleteFunc(keptConsists(r), func(t string) bool { return t == text })
 	if r.PostForm.Get("drop") == "" {
-		if _, err := consist.Parse(s.fleet, text); err != nil || len(text) > 200 {
+		if !s.keeps(text) {
 			s.refuse(w, r, http.StatusBadRequest, "That consist cannot be kept.")
 			return
 		}
 		list = append([]string{text}, list...)
 	}
 	list = list[:min(len(list), mostConsists)]
-	keepCookie(w, r, "consists", base64.RawURLEncoding.EncodeToString([]byte(strings.Join(list, "\n"))))
+	keepCookie(w, r, "consists", asCookie(list))
 	http.Redirect(w, r, "/", http.StatusSeeOther)
+}
+
+// keeps reports whether a consist is one that a browser keeps.
+func (s *Site) keeps(text string) bool {
+	_, err := consist.Parse(s.fleet, text)
+	return err == nil && len(text) <= 200
+}
+
+// asCookie are consists as a browser keeps them.
+func asCookie(list []string) string {
+	return base64.RawURLEncoding.EncodeToString([]byte(strings.Join(list, "\n")))
+}
+
+// consistsOf are the consists that a browser keeps so; false where that cannot be read.
+func consistsOf(text string) ([]string, bool) {
+	b, err := base64.RawURLEncoding.DecodeString(text)
+	if err != nil {
+		return nil, false
+	}
+	if len(b) == 0 {
+		return nil, true
+	}
+	list := strings.Split(string(b), "\n")
+	return list[:min(len(list), mostConsists)], true
 }
 
 // keptConsists are those that this browser keeps.
@@ -1086,12 +1133,8 @@ func keptConsists(r *http.Request) []string {
 	if err != nil {
 		return nil
 	}
-	b, err := base64.RawURLEncoding.DecodeString(c.Value)
-	if err != nil || len(b) == 0 {
-		return nil
-	}
-	list := strings.Split(string(b), "\n")
-	return list[:min(len(list), mostConsists)]
+	list, _ := consistsOf(c.Value)
+	return list
 }
 
 func keepCookie(w http.ResponseWriter, r *http.Request, name, value string) {

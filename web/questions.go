@@ -21,7 +21,6 @@ import (
 	"headstock/rule"
 	"headstock/setup"
 	"headstock/teach"
-	"headstock/trial"
 )
 
 // question is something that can be asked, on a page of its path and under /api.
@@ -237,7 +236,7 @@ func ifMoved(q *asked) (*answer, error) {
 		all  []*setup.Effect
 	}
 	x, err := worked(q.ctx, q.s.works, key("if\x00"+what, c), func() (effects, error) {
-		base, err := setup.NewBase(c, q.s.rules, trial.Conditions{})
+		base, err := setup.NewBase(c, q.s.rules, q.s.conditions())
 		if err != nil {
 			return effects{}, unproved(err)
 		}
@@ -425,7 +424,7 @@ func learn(q *asked) (*answer, error) {
 			return nil, err
 		}
 		if l, err = worked(q.ctx, q.s.works, "learn\x00"+known.Name+"\x00"+c.Name, func() (*teach.Lesson, error) {
-			return teach.Differences(q.s.fleet, q.s.rules, known, c, trial.Conditions{})
+			return teach.Differences(q.s.fleet, q.s.rules, known, c, q.s.conditions())
 		}); err != nil {
 			return nil, err
 		}
@@ -569,7 +568,7 @@ func (q *asked) price(c *fleet.Class, a *prepare.Answer, in string) (*prepare.Pr
 		cuts = append(cuts, fmt.Sprint(x))
 	}
 	return worked(q.ctx, q.s.works, key("price\x00"+a.Unit+"\x00"+strings.Join(cuts, "\x00"), train), func() (*prepare.Price, error) {
-		return prepare.BrakePrice(train, i, a.CutOuts, prove.StandingTest(train, q.s.rules), prove.StepService, trial.Conditions{})
+		return prepare.BrakePrice(train, i, a.CutOuts, prove.StandingTest(train, q.s.rules), prove.StepService, q.s.conditions())
 	})
 }
 

@@ -24,7 +24,7 @@ const smallText = "Brant 1 lead, HX 201 loaded"
 // searchingSite is the demo railway's site that searches.
 func searchingSite(t testing.TB) *web.Site {
 	t.Helper()
-	s, complaints := web.New(web.Config{Fleet: demo.Railway(), Saved: []string{smallText}, Version: "test", AtOnce: 2, Search: 1, Results: web.Shared, Program: "test",
+	s, complaints := web.New(web.Config{Fleet: demo.Railway(), Saved: []string{smallText}, Version: "test", AtOnce: 2, Search: 1, Results: web.Shared, Runner: "test",
 		Now: func() time.Time { return time.Date(2026, 11, 25, 2, 0, 0, 0, time.UTC) }})
 	for _, c := range complaints {
 		t.Fatal(c)
@@ -126,7 +126,7 @@ func TestSearchedAgain(t *testing.T) {
 	var bodies []string
 	var lines []int
 	for range 2 {
-		s, _ := web.New(web.Config{Fleet: demo.Railway(), Version: "test", AtOnce: 1, Search: 1, Results: kept, Program: "test", Now: time.Now})
+		s, _ := web.New(web.Config{Fleet: demo.Railway(), Version: "test", AtOnce: 1, Search: 1, Results: kept, Runner: "test", Now: time.Now})
 		until(t, s, at("/coupling", "consist", "Scoter 1 alone")) // with what can fail
 		bodies = append(bodies, until(t, s, at("/search", "consist", "Scoter 1 alone"))+until(t, s, at("/matrix", "class", "Scoter")))
 		s.Close()
@@ -242,7 +242,7 @@ func TestSearchTakenOver(t *testing.T) {
 		t.Errorf("what is taken over has %d bytes", len(searched))
 	}
 	_, zip := gets(t, s.Handler(), "/tablet/railway.zip")
-	alone, err := web.TakenOver([]byte(zip), nil, []byte(searched), now)
+	alone, err := web.TakenOver([]byte(zip), nil, []byte(searched), now, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -263,7 +263,7 @@ func TestSearchTakenOver(t *testing.T) {
 			t.Errorf("%s does not say that it needs the server", p)
 		}
 	}
-	if _, err := web.TakenOver([]byte(zip), nil, []byte("{"), now); err == nil {
+	if _, err := web.TakenOver([]byte(zip), nil, []byte("{"), now, nil); err == nil {
 		t.Error("searches that cannot be read are taken")
 	}
 }

@@ -15,7 +15,6 @@ import (
 
 	"headstock/consist"
 	"headstock/setup"
-	"headstock/trial"
 )
 
 // Running everything that can be wrong takes from seconds to many minutes, so it is done
@@ -298,7 +297,7 @@ func (x *searches) make(ctx context.Context, y *search) (out searched, err error
 	}()
 	out = y.now
 	if out.base == nil {
-		if out.base, err = setup.NewBase(y.c, x.s.rules, trial.Conditions{}); err != nil {
+		if out.base, err = setup.NewBase(y.c, x.s.rules, x.s.conditions()); err != nil {
 			return out, unproved(err)
 		}
 		if out.base.Proof().Test == nil {

@@ -26,6 +26,8 @@ import (
 	"headstock/quantity"
 	"headstock/rule"
 	"headstock/setup"
+	"headstock/trial"
+	"headstock/web/tablet"
 )
 
 //go:embed templates static openapi.json
@@ -42,12 +44,15 @@ type Config struct {
 	Version string
 	Hosts   []string // names and addresses it is asked by; empty: any
 	AtOnce  int      // runs made at once; below 1 is 1
-	Program string   // which program runs the fleet matrix: another one may answer otherwise
+	Runner  string   // which program runs the fleet matrix: another one may answer otherwise
 	Search  int      // runs of a search made side by side, behind the pages; 0: nothing is searched
 	Results Results  // keeps those runs; nil: in memory
 	Tablet  fs.FS    // what a browser takes over, as tablet.Files gives it; nil: nothing
+	Base    string   // address at which others reach the site, https://depot.example:8443: what square codes carry; "": they carry none
+	Build   string   // sum of the source that this program was built from; "": not known
 	Root    []byte   // certificate that a device is told to trust, DER; nil: none
 	Alone   string   // said at the head of every page of a site that answers with no signal; "": a server answers
+	Turn    func()   // called between the steps of a run, where one thread does everything; nil: not
 }
 
 // Site is the pages of one railway.
@@ -76,13 +81,17 @@ type Site struct {
 	carried   map[string]*setup.Brief // searches that were carried over, by consist
 	closers   []func()
 	matrices  matrices
-	program   string
+	runner    string // which program runs the fleet matrix
+	turn      func()
+	base      string
+	build     string // sum of the source of this program
+	program   string // and of that which a browser takes over
 }
 
 // New reads the railway and makes its site. It gives every complaint of the records; with
 // any there is no site.
 func New(c Config) (*Site, []reading.Complaint) {
-	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, program: c.Program}
+	s := &Site{store: c.Book, now: c.Now, log: c.Log, newID: c.NewID, version: c.Version, hosts: c.Hosts, questions: questions(), tablet: c.Tablet, alone: c.Alone, root: c.Root, turn: c.Turn, build: c.Build, runner: c.Runner, base: strings.TrimRight(c.Base, "/")}
 	folder, read, books := noting(c.Fleet)
 	if s.log == nil {
 		s.log = slog.New(slog.DiscardHandler)
@@ -114,10 +123,14 @@ func New(c Config) (*Site, []reading.Complaint) {
 	s.scripts = scripts()
 	if s.tablet != nil {
 		var err error
-		if s.railway, err = read.pack(about{c.Version, s.saved, books}); err != nil {
+		if s.railway, err = read.pack(about{c.Version, s.base, s.saved, books}); err != nil {
 			s.log.Error("the records cannot be packed for a browser", "error", err)
 			s.tablet = nil
 		}
+	}
+	if s.tablet != nil {
+		b, _ := fs.ReadFile(s.tablet, tablet.Build)
+		s.program = strings.TrimSpace(string(b))
 	}
 	s.pages = parsed()
 	return s, nil
@@ -141,10 +154,14 @@ const (
 	pagePatience = 20 * time.Millisecond
 	jsonPatience = 25 * time.Second
 
-	// nothing else waits where one browser answers itself, and no page can be shown while
-	// a run is being made
-	alonePatience = time.Hour
+	// a browser that answers itself is some times slower, and its pages are better come whole
+	// than quickly; it ends what it answers for longer than five minutes
+	alonePatience     = 3 * time.Second
+	aloneFilePatience = 4 * time.Minute
 )
+
+// conditions are those of every run whose answer is a page or JSON.
+func (s *Site) conditions() trial.Conditions { return trial.Conditions{Turn: s.turn} }
 
 // aloneKey marks a request that is answered with no server.
 type aloneKey struct{}
@@ -276,12 +293,14 @@ func (n *noted) Unwrap() http.ResponseWriter { return n.ResponseWriter }
 
 // health says that the site answers, and what it is.
 func (s *Site) health(w http.ResponseWriter, _ *http.Request) {
-	writeJSON(w, http.StatusOK, healthValues{"ok", s.version, s.fleet.Railway, len(s.fleet.Classes), len(s.fleet.Units)})
+	writeJSON(w, http.StatusOK, healthValues{"ok", s.version, s.build, s.program, s.fleet.Railway, len(s.fleet.Classes), len(s.fleet.Units)})
 }
 
 type healthValues struct {
 	Status  string `json:"status"`
 	Version string `json:"version"`
+	Build   string `json:"build"`   // sum of the source of this program; "": not known
+	Program string `json:"program"` // and of the program that tablets take over; "": none
 	Railway string `json:"railway"`
 	Classes int    `json:"classes"`
 	Units   int    `json:"units"`

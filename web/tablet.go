@@ -16,7 +16,9 @@ import (
 	"strings"
 
 	"headstock/consist"
+	"headstock/internal/reading"
 	"headstock/logbook"
+	"headstock/quantity"
 	"headstock/web/tablet"
 )
 
@@ -24,6 +26,7 @@ import (
 type script struct {
 	address string // with its sum
 	text    []byte
+	packed  []byte // by gzip
 	kind    string
 }
 
@@ -43,9 +46,18 @@ func scripts() map[string]script {
 			continue
 		}
 		sum := sha256.Sum256(b)
-		out[base] = script{"/" + base + "?v=" + hex.EncodeToString(sum[:6]), b, kind}
+		out[base] = script{"/" + base + "?v=" + hex.EncodeToString(sum[:6]), b, gzipped(b), kind}
 	}
 	return out
+}
+
+// gzipped is a text packed by gzip.
+func gzipped(text []byte) []byte {
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	_, _ = z.Write(text) // into memory: neither fails
+	_ = z.Close()
+	return b.Bytes()
 }
 
 // workerPolicy is what a worker may do: fetch from here, and run the program that it
@@ -106,6 +118,12 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 				w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
 			}
 			w.Header().Set("Content-Type", x.kind)
+			w.Header().Set("Vary", "Accept-Encoding")
+			if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+				w.Header().Set("Content-Encoding", "gzip")
+				_, _ = w.Write(x.packed)
+				return
+			}
 			_, _ = w.Write(x.text)
 		})
 	}
@@ -136,6 +154,42 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 		}
 		writeJSON(w, http.StatusOK, out)
 	})
+	mux.HandleFunc("POST "+choicesAt, s.takeChoices)
+}
+
+// takeChoices keeps what was chosen in a browser with no signal, as the forms would have.
+func (s *Site) takeChoices(w http.ResponseWriter, r *http.Request) {
+	if err := r.ParseForm(); err != nil {
+		writeJSON(w, http.StatusBadRequest, problem{Error: "that form cannot be read"})
+		return
+	}
+	taken := map[string]string{}
+	for name := range r.PostForm {
+		v := r.PostForm.Get(name)
+		switch name {
+		case "units":
+			if u, ok := quantity.UnitsNamed(v); ok {
+				taken[name] = u.Name()
+				continue
+			}
+		case "look":
+			if v == "" || slices.Contains(looks(), v) {
+				taken[name] = v
+				continue
+			}
+		case "consists":
+			if list, ok := consistsOf(v); ok {
+				taken[name] = asCookie(slices.DeleteFunc(list, func(t string) bool { return !s.keeps(t) }))
+				continue
+			}
+		}
+		writeJSON(w, http.StatusBadRequest, problem{Error: fmt.Sprintf("%s cannot be %s; expected units, look or consists as the pages keep them", reading.Short(name), reading.Short(v))})
+		return
+	}
+	for name, v := range taken {
+		keepCookie(w, r, name, v)
+	}
+	writeJSON(w, http.StatusOK, taken)
 }
 
 // unchanged sends a file unless the browser holds it already.
@@ -198,7 +252,7 @@ func (s *Site) workerScript(w http.ResponseWriter, _ *http.Request) {
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Content-Security-Policy", workerPolicy)
 	w.Header().Set("Cache-Control", "no-cache")
-	fmt.Fprintf(w, "const version = %q;\nconst assets = %s;\n", version, list)
+	fmt.Fprintf(w, "const version = %q;\nconst assets = %s;\nconst build = %q;\n", version, list, s.program)
 	_, _ = w.Write(b)
 }
 
@@ -245,13 +299,13 @@ func (s *Site) sendSearched(w http.ResponseWriter, r *http.Request) {
 // tabletShown is the page on what this browser holds.
 type tabletShown struct {
 	frame
-	Built     bool
+	Known     bool   // whether the program is of the server's build
 	Bytes     string // of what is taken over, packed
 	Takeaways []link
 }
 
 func (s *Site) tabletPage(w http.ResponseWriter, r *http.Request) {
-	p := tabletShown{frame: s.frame(r, "This tablet"), Built: s.tablet != nil || s.alone != ""}
+	p := tabletShown{frame: s.frame(r, "This tablet"), Known: s.alone != "" || s.program != "" && s.build != ""}
 	if s.tablet != nil {
 		n := len(s.railway)
 		for _, f := range []string{tablet.Brotli, tablet.Start} {

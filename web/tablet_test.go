@@ -152,7 +152,7 @@ func TestTakenOver(t *testing.T) {
 	if strings.Contains(zip, "private.txt") || strings.Contains(zip, "logbook.db") || !strings.Contains(zip, "units.yaml") {
 		t.Error("what is taken over is not what the records are read from")
 	}
-	alone, err := web.TakenOver([]byte(zip), []byte(log), nil, now)
+	alone, err := web.TakenOver([]byte(zip), []byte(log), nil, now, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -166,7 +166,7 @@ func TestTakenOver(t *testing.T) {
 		}
 	}
 	for _, c := range [][2]string{{"", ""}, {zip[:len(zip)/2], ""}, {zip, "{"}, {zip, `{"kept":true,"entries":["x"]}`}} {
-		if _, err := web.TakenOver([]byte(c[0]), []byte(c[1]), nil, now); err == nil {
+		if _, err := web.TakenOver([]byte(c[0]), []byte(c[1]), nil, now, nil); err == nil {
 			t.Errorf("what is broken is taken: %.20q %.20q", c[0], c[1])
 		}
 	}
@@ -183,4 +183,40 @@ func copyInto(m fstest.MapFS) error {
 		m[n] = &fstest.MapFile{Data: b}
 		return err
 	})
+}
+
+// mostFirst is how much a browser fetches at its first visit until it can answer by itself,
+// bytes as they are sent. The program packed as usual is 1.12 times as large as packed for a
+// release (make build), which is what goes out.
+const (
+	mostFirst = 3_000_000
+	asUsual   = 1.12
+)
+
+// The first load stays within its bound.
+func TestFirstLoad(t *testing.T) {
+	s := tabletSite(t)
+	assets, _ := list(t, s)
+	total := 0
+	for _, a := range append(assets, "/", "/worker.js", "/tablet/logbook.json", "/tablet/choices.json") {
+		r := httptest.NewRequest("GET", a, nil)
+		r.Header.Set("Accept-Encoding", "gzip, deflate, br")
+		w := httptest.NewRecorder()
+		s.Handler().ServeHTTP(w, r)
+		total += w.Body.Len()
+		t.Logf("%8d %s", w.Body.Len(), a)
+	}
+	built, _ := tablet.Files()
+	note, err := fs.ReadFile(built, "packed")
+	if err != nil {
+		t.Fatal(err)
+	}
+	most := mostFirst
+	if !strings.Contains(string(note), "release") {
+		most = int(mostFirst * asUsual)
+	}
+	t.Logf("%8d in all, of at most %d", total, most)
+	if total > most {
+		t.Errorf("the first load is %d bytes, over %d: see what the program for the browser holds that it need not (internal/pack)", total, most)
+	}
 }

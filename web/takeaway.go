@@ -5,6 +5,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"html/template"
 	"net/http"
 	"strings"
 
@@ -17,7 +18,7 @@ import (
 func (s *Site) takeaway(w http.ResponseWriter, r *http.Request) {
 	long := jsonPatience
 	if s.alone != "" {
-		long = alonePatience
+		long = aloneFilePatience
 	}
 	ctx, stop := context.WithTimeout(r.Context(), long)
 	defer stop()
@@ -66,6 +67,9 @@ func (s *Site) takeaway(w http.ResponseWriter, r *http.Request) {
 		consist = c.String()
 	}
 	d.Title = "To take away: " + consist
+	if s.base != "" {
+		d.Footer = append(d.Footer, "The page itself: "+s.base+address("/coupling", "consist", consist))
+	}
 	d.Footer = append(d.Footer, "Made on "+s.now().UTC().Format("2006-01-02 15:04")+" UTC; what was written or found later is not in it.")
 	var b bytes.Buffer
 	if err := paper.HTML(&b, d); err != nil {
@@ -91,8 +95,11 @@ func fileName(text string) string {
 type certificateShown struct {
 	frame
 	There bool
-	Sum   string
-	Names string
+
+	Install     template.HTML // the address of this page as a square code
+	InstallSays string
+	Sum         string
+	Names       string
 }
 
 func (s *Site) certificatePage(w http.ResponseWriter, r *http.Request) {
@@ -100,6 +107,9 @@ func (s *Site) certificatePage(w http.ResponseWriter, r *http.Request) {
 	if p.There {
 		sum := sha256.Sum256(s.root)
 		p.Sum = hex.EncodeToString(sum[:])
+	}
+	if s.base != "" {
+		p.Install, p.InstallSays = s.code("/certificate")
 	}
 	s.show(w, r, http.StatusOK, "certificate", p)
 }

@@ -80,6 +80,7 @@ func noting(fsys fs.FS) (fs.FS, *kept, map[string]workbook) {
 // about is what a browser takes over beside the records.
 type about struct {
 	Version   string              `json:"version"`
+	Base      string              `json:"base,omitempty"`
 	Saved     []string            `json:"saved,omitempty"`
 	Workbooks map[string]workbook `json:"workbooks,omitempty"`
 }
@@ -132,10 +133,14 @@ func (t taken) Workbook(name string) (string, [][]string, error) {
 	return w.Sheet, w.Rows, nil
 }
 
+// aloneAtOnce is how many runs a browser makes at once: one after the other they would end no
+// sooner, but a short one would wait for a long one.
+const aloneAtOnce = 3
+
 // TakenOver is the site of a railway as a browser took it over: the file of
 // /tablet/railway.zip, and the answers of /tablet/logbook.json and /tablet/searched.json,
-// empty where there is none.
-func TakenOver(railway, log, searched []byte, now func() time.Time) (*Site, error) {
+// empty where there is none. turn is called between the steps of a run; it may be nil.
+func TakenOver(railway, log, searched []byte, now func() time.Time, turn func()) (*Site, error) {
 	z, err := zip.NewReader(bytes.NewReader(railway), int64(len(railway)))
 	if err != nil {
 		return nil, fmt.Errorf("what was taken over cannot be read: %w", err)
@@ -148,7 +153,7 @@ func TakenOver(railway, log, searched []byte, now func() time.Time) (*Site, erro
 	if err != nil {
 		return nil, fmt.Errorf("what was taken over cannot be read: %w", err)
 	}
-	c := Config{Fleet: taken{z, a.Workbooks}, Saved: a.Saved, Now: now, Version: a.Version, AtOnce: 1,
+	c := Config{Fleet: taken{z, a.Workbooks}, Saved: a.Saved, Now: now, Version: a.Version, Base: a.Base, AtOnce: aloneAtOnce, Turn: turn,
 		Alone: "No signal: this tablet answers by itself, from the records that it took over. It holds no logbook: what was found on a unit since its record was written is not known here."}
 	if len(log) > 0 {
 		var b sentLog

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"text/template/parse"
+
+	"headstock/logbook"
 )
 
 // pageOf is what each template is given.
@@ -139,9 +141,14 @@ func (r *reader) fields(t reflect.Type, names []string) reflect.Type {
 		if t == nil {
 			return nil
 		}
-		if m, ok := t.MethodByName(n); ok {
-			t = m.Type.Out(0)
-			continue
+		// the program for the browser is built without a look-up of methods (internal/pack)
+		if _, ok := reflect.PointerTo(t).MethodByName(n); ok {
+			r.faults = append(r.faults, fmt.Sprintf("%s: %s of %s is a method; a template calls none, give the page a field", r.name, n, t))
+			return nil
+		}
+		if t.Kind() == reflect.Interface {
+			r.faults = append(r.faults, fmt.Sprintf("%s: %s is asked of %s, of which nothing tells whether it is a field", r.name, n, t))
+			return nil
 		}
 		for t.Kind() == reflect.Pointer {
 			t = t.Elem()
@@ -197,5 +204,15 @@ func TestTemplates(t *testing.T) {
 	r.list(bad["bad"].Root, typ, scope{"$": typ})
 	if len(r.faults) != 1 || !strings.Contains(r.faults[0], "Nothing") {
 		t.Errorf("a field that is not there is not noticed: %q", r.faults)
+	}
+	calls, err := parse.Parse("calls", `{{range .Entries}}{{.ID.String}}{{end}}`, "", "", map[string]any{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r = &reader{trees: calls, name: "calls"}
+	typ = reflect.TypeFor[struct{ Entries []logbook.Entry }]()
+	r.list(calls["calls"].Root, typ, scope{"$": typ})
+	if len(r.faults) != 1 || !strings.Contains(r.faults[0], "is a method") {
+		t.Errorf("a method that is called is not noticed: %q", r.faults)
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"net"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -51,6 +52,20 @@ func (d *door) certificate() *cobra.Command {
 			if err != nil {
 				return err
 			}
+			base := "https://" + hostPort(names[0])
+			if d.printer.base != "" {
+				u, err := baseAddress(d.printer.base)
+				if err == nil && u.Scheme != "https" {
+					err = bad("--base %q: a certificate is for https; expected https://%s", d.printer.base, u.Host)
+				}
+				if err == nil && !slices.ContainsFunc(names, func(n string) bool { return strings.EqualFold(n, u.Hostname()) }) {
+					err = bad("--base %q: %s is none of the names that the certificate is for: %s", d.printer.base, u.Hostname(), strings.Join(names, ", "))
+				}
+				if err != nil {
+					return err
+				}
+				base = strings.TrimRight(d.printer.base, "/")
+			}
 			if err := os.MkdirAll(folder, 0o755); err != nil {
 				return unreadable(err)
 			}
@@ -69,11 +84,11 @@ func (d *door) certificate() *cobra.Command {
 				}
 			}
 			if d.json {
-				return d.printJSON(map[string]any{"caution": card.Caution, "names": names, "until": made.until.Format(time.DateOnly), "root_sha256": made.sum, "folder": folder})
+				return d.printJSON(map[string]any{"caution": card.Caution, "names": names, "until": made.until.Format(time.DateOnly), "root_sha256": made.sum, "folder": folder, "base": base})
 			}
 			fmt.Fprintf(d.out, "%s – for %s, until %s\n\n", folder, strings.Join(names, ", "), made.until.Format(time.DateOnly))
-			fmt.Fprintf(d.out, "Serve with it:\n  headstock serve --addr 0.0.0.0:8443 --cert %s --key %s\n\n", filepath.Join(folder, certFile), filepath.Join(folder, keyFile))
-			fmt.Fprintf(d.out, "On each tablet, once: open https://%s:8443/certificate, go past the warning this one time, and follow the page.\n", names[0])
+			fmt.Fprintf(d.out, "Serve with it:\n  headstock serve --addr 0.0.0.0:8443 --cert %s --key %s --base %s\n\n", filepath.Join(folder, certFile), filepath.Join(folder, keyFile), base)
+			fmt.Fprintf(d.out, "On each tablet, once: open %s/certificate, go past the warning this one time, and follow the page.\n", base)
 			fmt.Fprintf(d.out, "Before trusting it compare its SHA-256 with\n  %s\n\n", made.sum)
 			fmt.Fprintln(d.out, card.Caution)
 			return nil
@@ -161,6 +176,9 @@ func makeCertificate(names []string, now time.Time) (*certificates, error) {
 	return &certificates{root: block("CERTIFICATE", rootDER), chain: append(block("CERTIFICATE", leafDER), block("CERTIFICATE", rootDER)...), key: block("PRIVATE KEY", keyDER), until: until,
 		sum: hex.EncodeToString(sum[:])}, nil
 }
+
+// hostPort is a name or an address with the port that the example serves on.
+func hostPort(name string) string { return net.JoinHostPort(name, "8443") }
 
 // hostName reports whether a name is one of a machine: labels of letters, digits and
 // hyphens.

@@ -31,6 +31,16 @@ func TestCertificate(t *testing.T) {
 	if code := run([]string{"certificate", "no name", "--to", dir + "2"}, &out, &errw, false); code != 2 {
 		t.Errorf("a name with a space: %d", code)
 	}
+	for base, want := range map[string]string{"https://elsewhere.example": "is none of the names", "http://localhost": "expected https://localhost", "localhost": "wants an address such as"} {
+		var out, errw strings.Builder
+		if code := run([]string{"certificate", "localhost", "--to", dir + "3", "--base", base}, &out, &errw, false); code != 2 || !strings.Contains(errw.String(), want) {
+			t.Errorf("--base %s: %d %s", base, code, errw.String())
+		}
+	}
+	out.Reset()
+	if code := run([]string{"certificate", "localhost", "--to", dir + "4", "--base", "https://localhost:9443/"}, &out, &errw, false); code != 0 || !strings.Contains(out.String(), "open https://localhost:9443/certificate") || !strings.Contains(out.String(), "--base https://localhost:9443\n") {
+		t.Errorf("with a base address: %d %s", code, out.String())
+	}
 	if st, err := os.Stat(filepath.Join(dir, keyFile)); err != nil || st.Mode().Perm() != 0o600 {
 		t.Errorf("the key can be read by others: %v, %v", st.Mode(), err)
 	}

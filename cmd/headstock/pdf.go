@@ -32,7 +32,7 @@ func (p *printer) flags(f *pflag.FlagSet) {
 	f.StringVar(&p.file, "pdf", "", "print to this PDF file instead of the screen")
 	f.StringVar(&p.paper, "paper", "A4", "with --pdf: "+strings.Join(paper.Papers(), ", ")+" (A6 folds out of A4 into a pocket card)")
 	f.StringVar(&p.book, "xlsx", "", "put the tables into this workbook file instead of on the screen")
-	f.StringVar(&p.base, "base", "", "with --pdf: the square code carries this address and the question, instead of what the answer rests on")
+	f.StringVar(&p.base, "base", os.Getenv("HEADSTOCK_BASE"), "address at which others reach the pages of serve: square codes on paper and on pages carry it with the question (also HEADSTOCK_BASE)")
 }
 
 func (p *printer) asked() bool { return p.file != "" || p.book != "" }
@@ -59,9 +59,8 @@ func (p *printer) print(doc *card.Document) error {
 	}
 	sheet := paper.Sheet{Paper: strings.ToUpper(p.paper)}
 	if p.base != "" {
-		u, err := url.Parse(p.base)
-		if err != nil || u.Scheme == "" || u.Host == "" {
-			return bad("--base wants an address such as https://headstock.example, found %q", p.base)
+		if _, err := baseAddress(p.base); err != nil {
+			return err
 		}
 		sheet.Code = strings.TrimRight(p.base, "/") + p.path
 	}
@@ -76,6 +75,15 @@ func (p *printer) print(doc *card.Document) error {
 		return exit{2, err.Error()}
 	}
 	return nil
+}
+
+// baseAddress reads the address at which others reach the pages.
+func baseAddress(text string) (*url.URL, error) {
+	u, err := url.Parse(text)
+	if err != nil || u.Scheme != "https" && u.Scheme != "http" || u.Hostname() == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "" {
+		return nil, bad("--base wants an address such as https://headstock.example or https://192.168.4.1:8443, found %q", text)
+	}
+	return u, nil
 }
 
 func (p *printer) say(out io.Writer) error {

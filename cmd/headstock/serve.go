@@ -15,6 +15,7 @@ import (
 	"os/signal"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"syscall"
 	"time"
@@ -44,6 +45,7 @@ const (
 // server is what serve is told.
 type server struct {
 	addr, cert, key string
+	base            string // address at which others reach it; "": not known
 	logFile         string
 	requests        bool
 	kept            string // folder that keeps what was run
@@ -56,10 +58,11 @@ func (d *door) serve() *cobra.Command {
 		Short: "the same answers as pages in a browser, on this machine",
 		Long: "Serves the pages until it is told to stop, and prints their address. On this machine only, unless --cert and --key\n" +
 			"are given: an address that other machines reach wants TLS. With --json what it notes of itself, on standard error, is JSON.\n\n" + card.Caution,
-		Example: "  headstock serve\n  headstock serve --addr 127.0.0.1:9000 --requests\n  headstock serve --fleet my-railway --addr 0.0.0.0:8443 --cert depot.crt --key depot.key",
+		Example: "  headstock serve\n  headstock serve --addr 127.0.0.1:9000 --requests\n  headstock serve --fleet my-railway --addr 0.0.0.0:8443 --cert depot.crt --key depot.key --base https://depot.example:8443",
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt, syscall.SIGTERM)
 			defer stop()
+			sv.base = d.printer.base
 			return d.serveUntil(ctx, sv)
 		},
 	}
@@ -108,6 +111,25 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 		}
 		conf = &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12}
 	}
+	if sv.base != "" {
+		u, err := baseAddress(sv.base)
+		if err == nil && strings.Trim(u.Path, "/") != "" {
+			err = bad("--base %q has a path; the pages are served at the root: expected %s://%s", sv.base, u.Scheme, u.Host)
+		}
+		if err != nil {
+			return err
+		}
+		named := slices.ContainsFunc(hosts, func(h string) bool { return strings.EqualFold(h, u.Hostname()) })
+		if conf != nil && !named {
+			return bad("--base %q: the certificate is good for %s, and for no %s", sv.base, strings.Join(hosts, ", "), u.Hostname())
+		}
+		if conf != nil && u.Scheme != "https" {
+			return bad("--base %q: it is served over TLS; expected https://%s", sv.base, u.Host)
+		}
+		if !named {
+			hosts = append(hosts, u.Hostname()) // what stands before it hands on the name
+		}
+	}
 	log := d.notes(sv.requests)
 	book, done, err := d.openBook(sv.logFile)
 	if err != nil {
@@ -131,7 +153,7 @@ func (d *door) serveUntil(ctx context.Context, sv server) error {
 	if err != nil {
 		return unreadable(err)
 	}
-	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Search: max(1, runtime.NumCPU()-1), Results: results, Program: program, Tablet: built, Root: root})
+	site, complaints := web.New(web.Config{Fleet: d.files(), Saved: d.offered(), Book: book, NewID: newID, Now: time.Now, Log: log, Version: version(), Hosts: hosts, AtOnce: runtime.NumCPU(), Search: max(1, runtime.NumCPU()-1), Results: results, Runner: program, Tablet: built, Root: root, Build: build, Base: sv.base})
 	if len(complaints) > 0 {
 		d.complain(complaints)
 		return exit{2, counted(len(complaints), "complaint") + "; mend the records, or see them all with check"}
@@ -231,6 +253,10 @@ func (d *door) offered() []string {
 	}
 	return []string{example("main"), example("pair")}
 }
+
+// build is the sum of the source that the pages and the program for the browser are built
+// from, as make gives it; without make it is not known.
+var build string
 
 // version is what this program was built from, as far as it knows.
 func version() string {

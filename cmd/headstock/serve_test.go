@@ -131,11 +131,46 @@ func TestServeBeyond(t *testing.T) {
 	pool := x509.NewCertPool()
 	pool.AppendCertsFromPEM(files["crt"])
 	client := &http.Client{Transport: &http.Transport{TLSClientConfig: &tls.Config{RootCAs: pool, ServerName: "depot.example"}}}
+	// the base address is one that the certificate is good for
+	for base, want := range map[string]string{"https://elsewhere.example": "the certificate is good for", "http://depot.example": "expected https://depot.example", "https://depot.example/pages": "has a path", "depot.example": "wants an address such as", "https://depot.example/?x=1": "wants an address such as", "ftp://depot.example": "wants an address such as"} {
+		var out bytes.Buffer
+		if code := run([]string{"serve", "--addr", "127.0.0.1:0", "--cert", filepath.Join(dir, "crt"), "--key", filepath.Join(dir, "key"), "--base", base}, &out, &out, false); code != 2 || !strings.Contains(out.String(), want) {
+			t.Errorf("--base %s: status %d: %s", base, code, out.String())
+		}
+	}
 	r, _ := http.NewRequest("GET", address, nil)
 	r.Host = "depot.example"
 	res, err := client.Do(r)
 	if err != nil || res.StatusCode != 200 {
 		t.Errorf("by the certificate's name: %v, %v", res, err)
+	}
+}
+
+// With a base address the pages carry it as a square code for paper, and the page on the
+// certificate for devices; the server answers by its name.
+func TestServeBase(t *testing.T) {
+	address, _, _ := serving(t, server{addr: "127.0.0.1:0", base: "https://depot.example:8443/"})
+	for path, want := range map[string]string{"/card?consist=Tern+3+lead": "This page: https://depot.example:8443/card?consist=Tern&#43;3&#43;lead", "/certificate": "On each device open https://depot.example:8443/certificate", "/takeaway?consist=Tern+3+lead": "The page itself: https://depot.example:8443/coupling?consist=Tern+3+lead"} {
+		r, _ := http.NewRequest("GET", address+path, nil)
+		r.Host = "depot.example:8443"
+		res, err := http.DefaultClient.Do(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, _ := io.ReadAll(res.Body)
+		res.Body.Close()
+		if page := string(b); res.StatusCode != 200 || !strings.Contains(page, want) || !strings.Contains(path, "takeaway") && !strings.Contains(page, `aria-label="square code: https://depot.example:8443/`) {
+			t.Errorf("%s: status %d, it does not say %q", path, res.StatusCode, want)
+		}
+	}
+	address, _, _ = serving(t, server{addr: "127.0.0.1:0"})
+	res, err := http.Get(address + "/certificate")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	if b, _ := io.ReadAll(res.Body); strings.Contains(string(b), "square code") {
+		t.Error("a code with no base address")
 	}
 }
 

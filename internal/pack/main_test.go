@@ -30,7 +30,7 @@ func TestPack(t *testing.T) {
 		t.Fatal(err)
 	}
 	var said bytes.Buffer
-	if err := pack(engine, start, out, false, &said); err != nil || said.Len() == 0 {
+	if err := pack(engine, start, out, "abc", false, &said); err != nil || said.Len() == 0 {
 		t.Fatal(err, said.String())
 	}
 	for name, open := range map[string]func(io.Reader) (io.Reader, error){
@@ -58,10 +58,45 @@ func TestPack(t *testing.T) {
 		}
 	}
 	said.Reset()
-	if err := pack(engine, start, out, false, &said); err != nil || said.Len() > 0 {
+	if err := pack(engine, start, out, "abc", false, &said); err != nil || said.Len() > 0 {
 		t.Errorf("packed again: %v %s", err, &said)
 	}
-	if err := pack(in("engine.wasm", raw[1:]), start, out, false, &said); err != nil || said.Len() == 0 {
+	if err := pack(in("engine.wasm", raw[1:]), start, out, "abc", false, &said); err != nil || said.Len() == 0 {
 		t.Errorf("another program is not packed: %v", err)
+	}
+}
+
+// The sum is of what the files hold; what was built is left out, and a file that is not
+// there is said.
+func TestSum(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		p := filepath.Join(dir, name)
+		if err := os.MkdirAll(filepath.Dir(p), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(p, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	a, b, built := write("a.go", "package a"), write("b.go", "package b"), write("built/x", "1")
+	list := write("list", a+"\n"+b+"\n"+built+"\n")
+	first, err := sumOf(list)
+	if err != nil || len(first) != 12 {
+		t.Fatal(first, err)
+	}
+	write("built/x", "2")
+	if again, err := sumOf(list); err != nil || again != first {
+		t.Errorf("what is built counts: %s and %s, %v", first, again, err)
+	}
+	write("b.go", "package B")
+	if other, err := sumOf(list); err != nil || other == first {
+		t.Errorf("another source has the same sum %s, %v", other, err)
+	}
+	for _, text := range []string{"", filepath.Join(dir, "none.go")} {
+		if s, err := sumOf(write("list", text)); err == nil {
+			t.Errorf("a list of %q has the sum %s", text, s)
+		}
 	}
 }

@@ -112,6 +112,18 @@
 			says("This address is not one at which the browser lets pages answer by themselves: open it over TLS with a certificate that this device trusts.");
 			return;
 		}
+		// the server, the program that it offers and the one that is held are of one build, or the page says so
+		const {build, program} = document.getElementById("unsent").dataset, other = document.getElementById("other-build");
+		const differ = text => { other.hidden = text === ""; other.textContent = text; };
+		const ask = () => navigator.serviceWorker.controller?.postMessage("build");
+		navigator.serviceWorker.addEventListener("message", e => {
+			if (!program || e.data.build === undefined) return;
+			if (build && build !== program) differ("This server and the program that it offers to tablets are of different builds: with no signal a tablet may answer otherwise. Tell whoever runs the server: run make build again and start it anew.");
+			else if (e.data.build !== program) differ("This tablet holds a program of another build than this server, and answers by that with no signal. It is taking over the new one now: keep this page open with signal until this line goes. If it stays, open This tablet again with signal. Entries are kept.");
+			else differ("");
+		});
+		navigator.serviceWorker.addEventListener("controllerchange", ask);
+		ask();
 		const held = () => { document.documentElement.dataset.holds = "yes"; says("This browser holds what it needs and answers with no signal."); };
 		if (navigator.serviceWorker.controller) held();
 		else says("This browser is taking over what it needs.");

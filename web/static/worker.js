@@ -1,6 +1,6 @@
 // The service worker: asks the server first, and where none is reached lets the program
 // that the browser took over answer as the server would. Before this stand the sum and the
-// list of what is taken over.
+// list of what is taken over, and the sum of what the program was built from.
 "use strict";
 importScripts("/tablet/wasm_exec.js");
 
@@ -8,7 +8,23 @@ const held = "held " + version, lately = "lately"; // lately: what changes while
 const patience = 4000; // ms that a page waits for the server
 const fresh = ["/tablet/logbook.json", "/tablet/choices.json", "/tablet/searched.json"];
 
+// what was chosen with no signal, until a server has it; kept when this worker is replaced
+const unsentAt = "/tablet/unsent.json";
+const noted = async at => {
+	const r = await (await caches.open(lately)).match(at);
+	return r ? r.json() : {};
+};
+const put = async (at, what) => (await caches.open(lately)).put(at, new Response(JSON.stringify(what), {headers: {"Content-Type": "application/json"}}));
+const sendChoices = async () => {
+	const unsent = await noted(unsentAt);
+	if (Object.keys(unsent).length === 0) return;
+	const r = await fetch("/tablet/choices.json", {method: "POST", body: new URLSearchParams(unsent)});
+	// what the server does not take it will not take later
+	if (r.ok || r.status === 400) await (await caches.open(lately)).delete(unsentAt);
+};
+
 const refresh = async () => {
+	await sendChoices();
 	const c = await caches.open(lately);
 	await Promise.all(fresh.map(async u => {
 		const r = await fetch(u, {cache: "no-store"});
@@ -45,19 +61,14 @@ const start = () => program ??= (async () => {
 	return self.headstock;
 })().catch(e => { program = null; throw e; });
 
-const choices = async () => {
-	const r = await (await caches.open(lately)).match("/tablet/choices.json");
-	return r ? r.json() : {};
-};
-
 const byItself = async (request, body) => {
-	const h = await start(), chosen = await choices();
+	const h = await start(), chosen = await noted("/tablet/choices.json");
 	const head = [...request.headers].filter(([n]) => n !== "cookie");
 	head.push(["Cookie", Object.entries(chosen).map(([n, v]) => n + "=" + v).join("; ")]);
 	return new Promise(done => h.answer(request.method, request.url, head, body, async (status, headers, text, kept) => {
 		if (Object.keys(kept).length) {
-			const c = await caches.open(lately);
-			await c.put("/tablet/choices.json", new Response(JSON.stringify({...chosen, ...kept}), {headers: {"Content-Type": "application/json"}}));
+			await put("/tablet/choices.json", {...chosen, ...kept});
+			await put(unsentAt, {...await noted(unsentAt), ...kept});
 		}
 		done(new Response([204, 303, 304].includes(status) ? null : text, {status, headers}));
 	}));
@@ -74,7 +85,9 @@ const answer = async e => {
 	const body = posts ? new Uint8Array(await request.clone().arrayBuffer()) : new Uint8Array(0);
 	try {
 		const late = new Promise((_, no) => setTimeout(() => no(new Error("late")), patience));
-		const r = await Promise.race([fetch(request), late]);
+		// a page comes as was chosen, so the server hears of that first
+		const asked = request.mode === "navigate" ? sendChoices().then(() => fetch(request)) : fetch(request);
+		const r = await Promise.race([asked, late]);
 		if (posts || Date.now() - refreshed > 60000) { // what was chosen, and what the logbook holds by now
 			refreshed = Date.now();
 			e.waitUntil(refresh().catch(() => {}));
@@ -94,6 +107,9 @@ const answer = async e => {
 		}
 	}
 };
+
+// a page asks which build this tablet would answer by
+self.addEventListener("message", e => { if (e.data === "build") e.source.postMessage({build}); });
 
 self.addEventListener("fetch", e => {
 	if (new URL(e.request.url).origin === location.origin && ["GET", "POST"].includes(e.request.method)) e.respondWith(answer(e));

@@ -16,6 +16,7 @@ const (
 	Brotli = "engine.wasm.br"
 	Gzip   = "engine.wasm.gz"
 	Start  = "wasm_exec.js"
+	Build  = "build" // sum of the source that the program was built from
 )
 
 // Files are the program for the browser and its start script; false where this program was
