@@ -50,6 +50,9 @@ type Energy struct {
 	Drift   float64 `json:"drift"`
 }
 
+// labours is the gain of speed, m/s2, below which a train under full power gains none.
+const labours = 0.005
+
 // Outcome is what came of a run.
 type Outcome struct {
 	Reached  float64  `json:"reached"` // m
@@ -59,7 +62,7 @@ type Outcome struct {
 	Machines []Worked `json:"machines"`
 	Samples  []Sample `json:"samples"`
 	Top      float64  `json:"top"`      // m/s, the highest speed
-	Laboured bool     `json:"laboured"` // it ran under full power below the limits, after it once ran at more than 3 m/s
+	Laboured bool     `json:"laboured"` // it gained no speed under full power below the limits, after it once ran at more than 3 m/s
 	Slowest  float64  `json:"slowest"`  // m/s, the lowest speed then
 	SlowAt   float64  `json:"slow_at"`  // m, where that was
 	Peak     float64  `json:"peak"`     // N, the highest effort
@@ -262,7 +265,8 @@ func (t *train) took(s0, v0, s1, v1, dt, work float64) {
 	if v1 > 3 {
 		t.moved = true
 	}
-	if t.moved && full && (!o.Laboured || v1 < o.Slowest) && t.top.at(s1) > v1*v1/2*1.02 {
+	// what still gains speed is starting, not labouring
+	if t.moved && full && v1-v0 < labours*dt && (!o.Laboured || v1 < o.Slowest) && t.top.at(s1) > v1*v1/2*1.02 {
 		o.Laboured, o.Slowest, o.SlowAt = true, v1, s1
 	}
 	current, rise := 0.0, 0.0

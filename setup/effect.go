@@ -312,7 +312,7 @@ func differ(c *consist.Consist, a, b *trial.Result, step string) []Seen {
 			right := prove.Expected(a, d, y)
 			told = x.Value > right.High+prove.Tolerance(d) || x.Value < right.Low-prove.Tolerance(d)
 		case "exhaust":
-			told = told || (x.Value >= 2) != (y.Value >= 2)
+			told = told || toldApart(x.Value, y.Value)
 		}
 		if told {
 			out = append(out, Seen{Step: x.Step, Unit: v.Name(), Device: d.Name, Place: v.Class.PlaceName(d.Place), Kind: x.Kind, Was: y.Value, Is: x.Value, WasOut: y.Out, IsOut: x.Out,
