@@ -99,12 +99,12 @@ func Standard() *Rules {
 func Read(fsys fs.FS) (*Rules, []reading.Complaint) {
 	base := Standard()
 	const name = "rules.yaml"
-	data, err := fs.ReadFile(fsys, name)
+	data, err := reading.File(fsys, name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return base, nil
 	case err != nil: // a railway's rules that are there must not be passed over
-		return base, []reading.Complaint{{Code: reading.CodeUnreadable, Pos: reading.Pos{File: name}, Message: "the file cannot be read"}}
+		return base, []reading.Complaint{reading.Unreadable(name, err)}
 	}
 	return parse(name, data, base)
 }
