@@ -40,14 +40,14 @@ type Mending struct {
 
 // Changed is one reading before and after.
 type Changed struct {
-	Unit  string  `json:"unit"`
-	Name  string  `json:"name"`
-	Place string  `json:"place"`
-	Kind  string  `json:"kind"`
-	Was   float64 `json:"was"`
-	Is    float64 `json:"is"`
-	WasOut,
-	IsOut bool
+	Unit   string  `json:"unit"`
+	Name   string  `json:"name"`
+	Place  string  `json:"place"`
+	Kind   string  `json:"kind"`
+	Was    float64 `json:"was"`
+	Is     float64 `json:"is"`
+	WasOut bool    `json:"was_out"` // of a piston, or of an exhaust that it blew
+	IsOut  bool    `json:"is_out"`
 }
 
 // atDevice is the time to see what one device shows or how it stands, s (common practice).

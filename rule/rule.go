@@ -22,11 +22,15 @@ var standard []byte
 // the bounds of the shipped one, so whoever asks for a bound that the shipped one has
 // finds it.
 type Limit struct {
-	ID, What        string
-	Low, High       float64
-	HasLow, HasHigh bool
-	Source, Row     string
-	Kind            quantity.Kind
+	ID      string        `json:"id"`
+	What    string        `json:"what"`
+	Low     float64       `json:"low"` // SI, pressures gauge
+	High    float64       `json:"high"`
+	HasLow  bool          `json:"has_low"`
+	HasHigh bool          `json:"has_high"`
+	Source  string        `json:"source"`
+	Row     string        `json:"row"`
+	Kind    quantity.Kind `json:"kind"`
 }
 
 // Value is the limit's figure where it is a plain value, or its only bound.

@@ -65,11 +65,7 @@ func (d *door) walk() *cobra.Command {
 				return exit{2, err.Error()}
 			}
 			if d.json {
-				return d.printJSON(struct {
-					Caution string         `json:"caution"`
-					Record  web.Record     `json:"record"`
-					Sheet   *prepare.Sheet `json:"sheet"`
-				}{card.Caution, web.Record{Class: c.Name, Revision: c.Revision.State, Date: c.Revision.Date, Hash: c.Hash}, s})
+				return d.printJSON(walkOf(c, s))
 			}
 			return d.print(card.Walk(s, d.u()))
 		},
