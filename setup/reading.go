@@ -20,6 +20,7 @@ const (
 	ByRule       // outside what the rules allow, whichever way the gauge errs
 )
 
+// String is the word for it.
 func (t Told) String() string { return [...]string{"not shown", "only unusual", "shown by rule"}[t] }
 
 // Look is one reading of a test with the person who takes it.

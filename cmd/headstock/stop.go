@@ -66,6 +66,9 @@ func gradeFlag(text string) (float64, error) {
 	if !ok {
 		return 0, bad("--grade %q; expected level, or a falling grade such as '1 in 45' or '2.2 %%', with the word rising where it rises", reading.Short(text))
 	}
+	if v > 0.1 {
+		return 0, bad("--grade %q; expected at most 10 %%, which is 1 in 10", reading.Short(text))
+	}
 	return sign * v, nil
 }
 

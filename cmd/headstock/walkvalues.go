@@ -37,15 +37,15 @@ type walkStand struct {
 }
 
 type walkLine struct {
-	Device  string      `json:"device,omitempty"`
-	Name    string      `json:"name,omitempty"`
-	Keep    bool        `json:"must_not_be_moved,omitempty"`
-	Normal  string      `json:"normal,omitempty"`
+	Device   string      `json:"device,omitempty"`
+	Name     string      `json:"name,omitempty"`
+	Keep     bool        `json:"must_not_be_moved,omitempty"`
+	Normal   string      `json:"normal,omitempty"`
 	Cautions []string    `json:"cautions,omitempty"`
-	Read    string      `json:"read,omitempty"`
-	Checks  []walkCheck `json:"checks,omitempty"`
-	Due     []walkDue   `json:"due,omitempty"`
-	Notes   []walkNote  `json:"today,omitempty"`
+	Read     string      `json:"read,omitempty"`
+	Checks   []walkCheck `json:"checks,omitempty"`
+	Due      []walkDue   `json:"due,omitempty"`
+	Notes    []walkNote  `json:"today,omitempty"`
 }
 
 type walkCheck struct {
