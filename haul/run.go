@@ -78,10 +78,10 @@ func (r *Ran) At(s float64) float64 {
 	return r.Origin - s
 }
 
-// PathOf is the line as a train meets it from one place to another. The first distance is
-// that of the place where the head of the train begins. It comes with the length of the
-// way and its highest point, m. The error names the places there are, or is a *CannotSay
-// of what the line lacks.
+// PathOf is the line as a train meets it from one place to another, with the distance on the
+// line, m, of the place where the head of the train begins, and the highest point of the way,
+// m above the sea. The error names the places there are, or is a *CannotSay of what the line
+// lacks.
 func PathOf(l *line.Line, from, to string) (w *motion.Way, distance, highest float64, err error) {
 	sections, distance, err := l.Between(from, to)
 	if err != nil {

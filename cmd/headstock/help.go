@@ -75,6 +75,13 @@ func (d *door) helping(root *cobra.Command) {
 		if c.Name() == "completion" {
 			c.Short = "a script that lets your shell complete commands and flags"
 			c.Long = "Writes a script for one shell; the help of each says how it is taken into use."
+			c.Args = cobra.ArbitraryArgs
+			c.RunE = func(c *cobra.Command, args []string) error {
+				if len(args) > 0 {
+					return unknownCommand(c, args[0])
+				}
+				return c.Help()
+			}
 		}
 	}
 	root.SetHelpFunc(func(c *cobra.Command, _ []string) {

@@ -134,7 +134,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		case errors.As(err, &unsaid):
 			e = exit{3, err.Error()}
 		default:
-			e = exit{2, err.Error()}
+			e = exit{2, required(err.Error())}
 		}
 		if e.text != "" {
 			fmt.Fprintln(errw, reading.Tidy(e.text))
@@ -142,6 +142,16 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		return e.code
 	}
 	return 0
+}
+
+// required words plainly that a flag is missing without which a command does nothing.
+func required(message string) string {
+	names, ok := strings.CutPrefix(message, "required flag(s) ")
+	if !ok {
+		return message
+	}
+	names, _ = strings.CutSuffix(names, " not set")
+	return "expected --" + strings.Join(strings.Split(strings.ReplaceAll(names, `"`, ""), ", "), " and --") + " beside it; --help says what it is for"
 }
 
 // plainArgs words it plainly where a command finds more or fewer words than it takes.
