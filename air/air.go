@@ -139,7 +139,7 @@ func nozzleFunction(r float64) float64 {
 // V0 up to gauge pressure Start, then growing evenly to V1 at Contact, then by Slope
 // (m3/Pa).
 type VariableVolume struct {
-	V0, V1, Slope  float64
+	V0, V1, Slope  float64 // m3, m3, m3/Pa
 	Start, Contact float64 // gauge, Pa
 }
 

@@ -188,12 +188,12 @@ type RegulatorSpec struct {
 	Name           string
 	Supply, Output Node
 	Exhaust        Node
-	Slot           Slot // gauge set pressure, -1 none
-	Control        Node // control pressure, -1 none
-	Ratio, Offset  float64
+	Slot           Slot    // gauge set pressure, -1 none
+	Control        Node    // control pressure, -1 none
+	Ratio, Offset  float64 // output for control; Pa added
 	Limit          float64 // highest gauge output, 0 none
 	SupplyO, ExhO  Orifice // ExhO.C 0: does not exhaust
-	Band, DeadBand float64
+	Band, DeadBand float64 // Pa over which a port opens wholly; Pa about the target in which neither opens
 }
 
 // Regulator adds a regulator or relay and returns its supply and exhaust edges; exhaust
@@ -282,7 +282,8 @@ type cell struct {
 	skin, re  float64 // W/K for a Nusselt number of 1; Reynolds number of a kg/s
 }
 
-// Compile checks the network and prepares its solution.
+// Compile checks the network and prepares its solution. An error names a node without a
+// volume, or an element that joins a node that is not there.
 func (b *Builder) Compile() (*Network, error) {
 	net := &Network{nodes: b.nodes, edges: b.edges, targets: b.targets, switches: b.switches, names: b.names,
 		pumps: b.pumps, initial: b.initial, slotInit: b.slotInit}

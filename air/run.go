@@ -220,7 +220,8 @@ func (r *Run) State(s Switch) uint8 { return r.state[s] }
 // (common practice).
 const Audible = 1e-4 // kg/s
 
-// Audit is the mass that cannot be accounted for, relative to the mass at the start.
+// Audit is the mass that cannot be accounted for, relative to the mass at the start. It
+// is a part of that mass, 0 for none.
 func (r *Run) Audit() float64 {
 	sum := 0.0
 	for i, m := range r.mass {
@@ -255,7 +256,8 @@ next:
 	return best
 }
 
-// Advance runs until the given time after the start (s).
+// Advance runs until the given time after the start (s). An error is a pressure or any
+// air that the run lost.
 func (r *Run) Advance(until float64) error {
 	for r.time < until-1e-9 {
 		if err := r.step(until - r.time); err != nil {
@@ -269,8 +271,9 @@ func (r *Run) Advance(until float64) error {
 const soon = 0.01
 
 // AdvanceUntil runs until the given time (s after the start), or until met says so, and
-// reports whether it did; the moment is found to a hundredth of a second. After every step
-// that stands, each is called. Either may be nil.
+// reports whether it did; the moment is found to a hundredth of a second. After every
+// step that stands, each is called. Either may be nil. An error is a pressure or any air
+// that the run lost.
 func (r *Run) AdvanceUntil(until float64, met func() bool, each func()) (bool, error) {
 	if met != nil && r.back == nil {
 		r.back = r.net.NewRun(r.cond)

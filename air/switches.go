@@ -37,16 +37,19 @@ func (t *thresholds) next(r *Run, p []float64, state uint8, _ []float64, _ float
 }
 
 // PilotAbove adds a switch that is tripped (1) above trips and normal (0) below resets.
+// Both are gauge pressures, Pa.
 func (b *Builder) PilotAbove(name string, watches Node, trips, resets float64) Switch {
 	return b.addSwitch(name, &thresholds{watches: watches, low: resets, high: trips, lowState: 0, highState: 1}, 0)
 }
 
 // PilotBelow adds a switch that is tripped (1) below trips and normal (0) above resets.
+// Both are gauge pressures, Pa.
 func (b *Builder) PilotBelow(name string, watches Node, trips, resets float64) Switch {
 	return b.addSwitch(name, &thresholds{watches: watches, low: trips, high: resets, lowState: 1, highState: 0}, 0)
 }
 
-// SafetyValve adds a relief valve and returns its switch (1 lifted).
+// SafetyValve adds a relief valve and returns its switch (1 lifted). Its pressures are
+// gauge, Pa.
 func (b *Builder) SafetyValve(name string, on Node, lifts, reseats float64, o Orifice) (Switch, Edge) {
 	sw := b.addSwitch(name, &thresholds{watches: on, low: reseats, high: lifts, lowState: 0, highState: 1}, 0)
 	e := b.Passage(name, on, Atmosphere, o)
@@ -115,8 +118,8 @@ func (b *Builder) ClearsLatch(s Switch, slot Slot, conds ...Cond) {
 type ReleaseSpec struct {
 	BrakePipe                          Node
 	Pilot                              Node
-	Second                             Node // -1 none
-	OpensAbove, FurtherFall, FollowsAt float64
+	Second                             Node    // -1 none
+	OpensAbove, FurtherFall, FollowsAt float64 // gauge Pa on the pilot; Pa that the pipe falls before it shuts; gauge Pa of the pipe below which the pilot alone counts
 }
 
 // releaseValve opens (1) on its pilot and stays open until the brake pipe has fallen
@@ -380,9 +383,9 @@ type GraduatedSpec struct {
 	Pipe, Auxiliary, Control, Cylinder, Exhaust Node
 	Charge, ControlCharge, Fill, InShot         Orifice
 	Discharge                                   Orifice
-	Gain, Highest, Offset, Applies, Reopens     float64
-	InShotTo                                    float64
-	Bulb                                        float64
+	Gain, Highest, Offset, Applies, Reopens     float64 // Pa of cylinder for a Pa of pipe; the others Pa
+	InShotTo                                    float64 // gauge Pa in the cylinder
+	Bulb                                        float64 // m3; 0: none
 	BulbO                                       Orifice
 }
 

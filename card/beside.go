@@ -197,7 +197,8 @@ func slipsShown(d *Document, p *prove.Proof, slips *setup.Slips, u quantity.Unit
 		if slices.ContainsFunc(s.Seen, func(x setup.Seen) bool { return x.InCab }) {
 			cab = ""
 		}
-		t.Rows = append(t.Rows, []Cell{what, Text(x.Step + cab), Text(strings.Join([]string{x.Device + " of " + x.Unit, x.Place}, ", ")), Text(reads(x.Kind, x.Was, x.WasOut, u)), Text(reads(x.Kind, x.Is, x.IsOut, u))})
+		right, so := apart(x.Kind, x.Was, x.WasOut, x.Is, x.IsOut, u)
+		t.Rows = append(t.Rows, []Cell{what, Text(x.Step + cab), Text(strings.Join([]string{x.Device + " of " + x.Unit, x.Place}, ", ")), Text(right), Text(so)})
 	}
 	if blind > 0 {
 		d.Paragraph(Warn, fmt.Sprintf("The brake test does not show %d of the %d: look at those devices themselves.", blind, len(slips.Slips)))

@@ -219,7 +219,8 @@ func mending(d *Document, a *diagnose.Answer, u quantity.Units) {
 				items = append(items, Item{Text: fmt.Sprintf("and %d more tell of it", len(m.Shows)-k), Mark: Quiet})
 				break
 			}
-			items = append(items, Item{Text: fmt.Sprintf("%s, %s at %s: from %s to %s", s.Unit, s.Name, s.Place, reads(s.Kind, s.Was, s.WasOut, u), reads(s.Kind, s.Is, s.IsOut, u))})
+			was, is := apart(s.Kind, s.Was, s.WasOut, s.Is, s.IsOut, u)
+			items = append(items, Item{Text: fmt.Sprintf("%s, %s at %s: from %s to %s", s.Unit, s.Name, s.Place, was, is)})
 		}
 		if len(items) == 0 {
 			items = append(items, Item{Text: "Nothing at once: only the next brake test tells.", Mark: Unknown})

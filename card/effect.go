@@ -111,7 +111,8 @@ func seen(d *Document, title string, ss []setup.Seen, u quantity.Units) {
 	for _, s := range ss {
 		if key := s.Unit + ", " + s.Device; !told[key] {
 			told[key] = true
-			t.Rows = append(t.Rows, []Cell{Text(key), Text(s.Place), Text(s.Step), Text(reads(s.Kind, s.Was, s.WasOut, u)), Text(reads(s.Kind, s.Is, s.IsOut, u))})
+			right, so := apart(s.Kind, s.Was, s.WasOut, s.Is, s.IsOut, u)
+			t.Rows = append(t.Rows, []Cell{Text(key), Text(s.Place), Text(s.Step), Text(right), Text(so)})
 		}
 	}
 	if n := len(t.Rows) - mostSeen; n > 0 {
@@ -119,6 +120,27 @@ func seen(d *Document, title string, ss []setup.Seen, u quantity.Units) {
 		defer d.Paragraph(Quiet, fmt.Sprintf("%d more tell of it as well.", n))
 	}
 	d.Table(t)
+}
+
+// apart words what a reading should be and what it is so that they can be told apart: where
+// the usual rounding makes them one, with more places, or by which is the more.
+func apart(kind string, was float64, wasOut bool, is float64, isOut bool, u quantity.Units) (right, so string) {
+	right, so = reads(kind, was, wasOut, u), reads(kind, is, isOut, u)
+	if right != so || kind == "piston" {
+		return right, so
+	}
+	if kind == "exhaust" && was >= 1 {
+		if right, so = fmt.Sprintf("blows %.1f s", was), fmt.Sprintf("blows %.1f s", is); right != so {
+			return right, so
+		}
+	}
+	switch {
+	case is > was:
+		so += ", a little more"
+	case is < was:
+		so += ", a little less"
+	}
+	return right, so
 }
 
 // reads words a reading.

@@ -293,7 +293,7 @@ func Journey(r *haul.Ran, u quantity.Units) *Document {
 			m = Bad
 			text += fmt.Sprintf(", above what its drawgear may carry, %s", u.Force(quantity.Newtons(k.Limit)))
 		}
-		d.Facts(Fact{"steady pull in the couplings, at most", text, m})
+		d.Facts(Fact{"hardest steady coupling pull", text, m})
 	}
 	e := r.Out.Energy
 	kwh := func(j float64) string { return fmt.Sprintf("%.0f kWh", j/3.6e6) }
@@ -334,7 +334,7 @@ func Journey(r *haul.Ran, u quantity.Units) *Document {
 	}
 	d.Table(p)
 	hauledOn(d, r.Train, append(append([]string{}, r.Assumptions...),
-		fmt.Sprintf("Reckoned in steps of time and again in steps of distance: the times differ by %.2g per cent; %.2g per cent of the work is unaccounted for.", 100*r.Disagree, 100*math.Abs(e.Drift)/math.Max(1, e.Wheel)),
+		fmt.Sprintf("Reckoned in steps of time and again in steps of distance: the times differ by %s; %s of the work is unaccounted for.", little(r.Disagree), little(e.Drift/math.Max(1, e.Wheel))),
 		"Block heat is not examined here. Forces in couplings are those of steady running; a run-in adds to them.",
 		fmt.Sprintf("Line %s, hash %.12s.", r.Line.Name, r.Line.Hash)))
 	return d
@@ -535,7 +535,7 @@ func RunIn(c *consist.Consist, a *haul.RunInAnswer, r *rule.Rules, u quantity.Un
 		s.Rows = append(s.Rows, []Cell{Text(x.What), Text(tens(x.Push, u)), Text(tens(x.Pull, u))})
 	}
 	d.Table(s)
-	moving(d, c, r, a.Seconds, a.AirModel, append(append([]string{}, a.Assumes...), fmt.Sprintf("the reckoning loses %.2g per cent of the energy", 100*a.Drift)))
+	moving(d, c, r, a.Seconds, a.AirModel, append(append([]string{}, a.Assumes...), fmt.Sprintf("the reckoning loses %s of the energy", little(a.Drift))))
 	d.Footer = append(d.Footer, weakLaws)
 	return d
 }
@@ -555,4 +555,17 @@ func RunInChart(a *haul.RunInAnswer) *drawing.Drawing {
 		{Y: drawing.Axis{Name: "coupling force, kN; pull above, push below"}, Curves: []drawing.Curve{{Name: x.Front + " and " + x.Rear, Class: "main", X: a.Times, Y: f}, {Name: "greatest push anywhere", Class: "third", X: a.Times, Y: most}}, High: 1.4},
 		{Y: drawing.Axis{Name: "speed of the first vehicle, km/h"}, Curves: []drawing.Curve{{Class: "main", X: a.Times, Y: v}}, High: 0.6},
 	}}.Draw()
+}
+
+// little writes a part of a whole that should be small: what is less than a thousandth of a
+// per cent is said to be that.
+func little(part float64) string {
+	switch p := 100 * math.Abs(part); {
+	case p < 0.001:
+		return "less than 0.001 per cent"
+	case p < 1:
+		return fmt.Sprintf("%.3f per cent", p)
+	default:
+		return fmt.Sprintf("%.1f per cent", p)
+	}
 }

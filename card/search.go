@@ -141,7 +141,8 @@ func seenAt(ss []setup.Seen, u quantity.Units) string {
 	if k >= 0 {
 		first = ss[k]
 	}
-	s := fmt.Sprintf("Seen at step %s: %s of %s (%s) %s instead of %s", first.Step, first.Device, first.Unit, first.Place, reads(first.Kind, first.Is, first.IsOut, u), reads(first.Kind, first.Was, first.WasOut, u))
+	right, so := apart(first.Kind, first.Was, first.WasOut, first.Is, first.IsOut, u)
+	s := fmt.Sprintf("Seen at step %s: %s of %s (%s) %s instead of %s", first.Step, first.Device, first.Unit, first.Place, so, right)
 	if k < 0 {
 		s += "; nothing in the driving cab tells"
 	}
@@ -293,7 +294,8 @@ func local(m setup.Member, o setup.Outcome, u quantity.Units) string {
 	}
 	for _, s := range o.Seen {
 		if s.Unit == m.Unit {
-			return fmt.Sprintf("%s at step %s %s instead of %s", s.Device, s.Step, reads(s.Kind, s.Is, s.IsOut, u), reads(s.Kind, s.Was, s.WasOut, u))
+			right, so := apart(s.Kind, s.Was, s.WasOut, s.Is, s.IsOut, u)
+			return fmt.Sprintf("%s at step %s %s instead of %s", s.Device, s.Step, so, right)
 		}
 	}
 	if !m.Reaches {

@@ -22,7 +22,7 @@ func Crank(c *consist.Consist, vehicle int, as []*prepare.Attempt) *Document {
 		runs += a.Runs
 		attempt(d, v.Class, a, len(as) > 1)
 	}
-	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %d run(s) of the record's circuits. The program proves the record; what the engine does proves the engine.", runs))
+	d.Footer = append(d.Footer, fmt.Sprintf("Computed from %s of the record's circuits. The program proves the record; what the engine does proves the engine.", count(runs, "run")))
 	return d
 }
 

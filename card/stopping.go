@@ -208,7 +208,7 @@ func Hold(c *consist.Consist, a *haul.HoldAnswer, r *rule.Rules, u quantity.Unit
 		Fact{Name: "with the margin", Text: fmt.Sprintf("%s (%.0f %%)", kN(math.Ceil(a.Need/1000)*1000), 100*a.Margin)},
 		Fact{Name: "all working hand brakes", Text: holds(a.All)},
 		Fact{Name: "steepest grade they hold it on", Text: fmt.Sprintf("1 in %.0f", math.Ceil(1/math.Max(a.Steepest, 1e-4)))},
-		Fact{Name: "rolling resistance, not counted on", Text: fmt.Sprintf("%s for stopping and securing, %s at starting", kN(math.Floor(a.RollsLow/1000)*1000), kN(a.Starts))},
+		Fact{Name: "rolling resistance, not counted", Text: fmt.Sprintf("%s for stopping and securing, %s at starting", kN(math.Floor(a.RollsLow/1000)*1000), kN(a.Starts))},
 	)
 	d.Heading(1, "Which")
 	t := Table{Columns: []Column{{Title: "vehicle"}, {Title: "hand brake"}, {Title: "each holds", Align: Right}, {Title: "put on"}}}

@@ -54,9 +54,9 @@ func (v *Vehicle) RoleName() string {
 
 // Change is one device put to one position.
 type Change struct {
-	Vehicle  int // index in the consist
-	Device   string
-	Position string
+	Vehicle  int    `json:"vehicle"` // index in the consist
+	Device   string `json:"device"`  // its id
+	Position string `json:"position"`
 }
 
 // Consist is units coupled in order with the position of every device.

@@ -42,7 +42,7 @@ type Saw struct {
 	Device string  `json:"device"` // id
 	Name   string  `json:"name"`
 	Value  string  `json:"value"`
-	SI     float64 `json:"si"`
+	SI     float64 `json:"si"` // gauge pascals, of a gauge; 0 for what else is seen
 	Out    bool    `json:"out"`
 	Kind   string  `json:"kind"`
 	NotYet bool    `json:"not_looked_at,omitempty"`
@@ -144,7 +144,8 @@ type Options struct {
 	Gauge func(pa float64) string // words a pressure in the user's units; nil: kilopascals
 }
 
-// Parse reads "step/unit.device=value", or "unit.device=position" for how a device stands.
+// Parse reads "step/unit.device=value", or "unit.device=position" for how a device
+// stands. An error says what was expected, with the nearest step, unit or device.
 func Parse(b *setup.Base, text string) (Saw, error) {
 	s := Saw{Text: text, look: -1}
 	left, value, ok := strings.Cut(text, "=")
@@ -163,6 +164,7 @@ func Parse(b *setup.Base, text string) (Saw, error) {
 }
 
 // Read takes a reading as it is entered on a sheet; an empty value is one not looked at.
+// An error says what was expected, with the nearest step, unit or device.
 func Read(b *setup.Base, e prove.Entered) (Saw, error) {
 	s := Saw{Text: fmt.Sprintf("%s/%s.%s=%s", e.Step, e.Unit, e.Device, e.Value), Step: e.Step, Value: e.Value, look: -1}
 	if err := s.read(b, e.Unit, e.Device); err != nil {

@@ -16,8 +16,8 @@ import (
 type Next struct {
 	Say     string    `json:"say"`
 	Place   string    `json:"place"`
-	Step    string    `json:"step"` // at which it is taken; the present one where nothing is moved for it
-	Seconds float64   `json:"seconds"`
+	Step    string    `json:"step"`    // at which it is taken; the present one where nothing is moved for it
+	Seconds float64   `json:"seconds"` // to walk there, wait and look
 	Splits  []Outcome `json:"splits"`
 	Tells   float64   `json:"bits"` // what it tells where all causes that fit count alike
 	Needs   []string  `json:"needs,omitempty"`
@@ -40,14 +40,14 @@ type Mending struct {
 
 // Changed is one reading before and after.
 type Changed struct {
-	Unit  string  `json:"unit"`
-	Name  string  `json:"name"`
-	Place string  `json:"place"`
-	Kind  string  `json:"kind"`
-	Was   float64 `json:"was"`
-	Is    float64 `json:"is"`
-	WasOut,
-	IsOut bool
+	Unit   string  `json:"unit"`
+	Name   string  `json:"name"`
+	Place  string  `json:"place"`
+	Kind   string  `json:"kind"`
+	Was    float64 `json:"was"`     // in the measure of trial.Reading
+	Is     float64 `json:"is"`      // likewise
+	WasOut bool    `json:"was_out"` // of a piston, or of an exhaust that it blew
+	IsOut  bool    `json:"is_out"`
 }
 
 // atDevice is the time to see what one device shows or how it stands, s (common practice).

@@ -35,10 +35,11 @@ func Reasons() []Reason {
 
 // Difference is one thing that differs between two classes and matters.
 type Difference struct {
-	Function string // a word of the defined list
-	What     string // what differs, in words
-	A, B     string // how it is on either side; "none" where there is none
-	Reason   Reason
+	Function string `json:"function"` // a word of the defined list
+	What     string `json:"what"`     // what differs, in words
+	A        string `json:"a"`        // how it is on either side; "none" where there is none
+	B        string `json:"b"`
+	Reason   Reason `json:"reason"`
 }
 
 // Compare lists what differs between two classes, function by function in the order of

@@ -2,7 +2,6 @@ package fleet
 
 import (
 	"fmt"
-	"io/fs"
 	"path"
 	"slices"
 	"strings"
@@ -87,9 +86,9 @@ func (r *reader) tableRows(name string) [][]reading.Cell {
 		}
 		return out
 	}
-	data, err := fs.ReadFile(r.fsys, name)
+	data, err := reading.File(r.fsys, name)
 	if err != nil {
-		r.complain(reading.CodeUnreadable, reading.Pos{File: name}, "the file cannot be read", "", "")
+		r.complaints = append(r.complaints, reading.Unreadable(name, err))
 		return nil
 	}
 	rows, cs := reading.Table(name, data)

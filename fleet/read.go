@@ -397,9 +397,10 @@ func (r *reader) class(files []string) *Class {
 	c.folder = r.folder
 	var parts, tables []part
 	for _, name := range files {
-		data, err := fs.ReadFile(r.fsys, name)
+		data, err := reading.File(r.fsys, name)
 		if err != nil {
-			r.complain(reading.CodeUnreadable, reading.Pos{File: name}, "the file cannot be read", "", "")
+			r.complaints = append(r.complaints, reading.Unreadable(name, err))
+			c.partial = true
 			continue
 		}
 		fmt.Fprintf(hash, "%s %d\n", name, len(data))
@@ -418,6 +419,7 @@ func (r *reader) class(files []string) *Class {
 		r.complaints = append(r.complaints, cs...)
 		c.partial = c.partial || len(cs) > 0
 		if n == nil || !r.isMap(n, name) {
+			c.partial = true
 			continue
 		}
 		content.file(name, n)
@@ -472,7 +474,7 @@ func (r *reader) class(files []string) *Class {
 	c.Content = content.text()
 	fmt.Fprintln(hash, c.Content) // the photographs
 	c.Hash = hex.EncodeToString(hash.Sum(nil))
-	if _, ok := single["kind"]; !ok {
+	if _, ok := single["kind"]; !ok && !c.partial { // it may stand in the file that could not be read
 		r.complain(CodeMissingKey, c.Pos, fmt.Sprintf("class %q has no kind", c.Name), "kind: locomotive, or kind: wagon", "")
 	}
 	return c

@@ -40,6 +40,7 @@ type Hand struct {
 // NotLed is a consist that no unit leads, or several.
 type NotLed struct{ Leads int }
 
+// Error says how many lead.
 func (e *NotLed) Error() string {
 	return fmt.Sprintf("a train is braked by one unit that leads; this has %d", e.Leads)
 }
@@ -187,7 +188,8 @@ func (b *Brakes) rigging() error {
 }
 
 // Run carries the charged train on through steps, with a sample of every cylinder each so
-// many seconds, and is its groups with their pressures from the first of the steps on.
+// many seconds, and is its groups with their pressures from the first of the steps on. An
+// error is a step that could not be made.
 func (b *Brakes) Run(c *consist.Consist, steps []trial.Step, every float64, stores bool) ([]Group, *trial.Result, error) {
 	return b.RunFrom(c, steps, every, stores, b.charged)
 }

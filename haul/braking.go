@@ -13,8 +13,8 @@ import (
 // Curve is something over time, sampled evenly; straight between two samples, and held
 // before the first and after the last.
 type Curve struct {
-	From, Every float64 // s
-	Values      []float64
+	From, Every float64   // s
+	Values      []float64 // in the measure of what they are of; 0 for none
 }
 
 // At is the value at a time, s. An empty curve is 0.
@@ -84,12 +84,12 @@ type Point struct {
 // Course is how a stop went.
 type Course struct {
 	Stopped  bool
-	Distance float64 // m
-	Time     float64 // s
-	Highest  float64 // m/s, the highest speed on the way
-	Slid     []bool  // by group: its wheels reached the limit of adhesion
-	Energy   []float64
-	Points   []Point // one a step
+	Distance float64   // m
+	Time     float64   // s
+	Highest  float64   // m/s, the highest speed on the way
+	Slid     []bool    // by group: its wheels reached the limit of adhesion
+	Energy   []float64 // J that the blocks take, by group
+	Points   []Point   // one a step
 }
 
 // longest is how long a stop is followed, s: what has not stopped by then is not stopping.
@@ -300,7 +300,7 @@ func (b *Braking) CourseWith(at At, weigh []float64, mass float64) Course {
 type Spread struct {
 	Friction float64 // of the blocks of one vehicle from another's, either way
 	AllRub   float64 // of all blocks together
-	Mass     float64
+	Mass     float64 // of the train
 }
 
 // UsualSpread is that of a train in good order: friction of blocks ±15 % from vehicle to
@@ -312,15 +312,15 @@ func UsualSpread() Spread { return Spread{0.15, 0.10, 0.03} }
 type Sample struct {
 	Count   int     `json:"count"`
 	Seed    uint64  `json:"seed"`
-	Mean    float64 `json:"mean"` // m
-	Median  float64 `json:"median"`
-	P95     float64 `json:"p95"` // 95 of 100 stop within this
-	Longest float64 `json:"longest"`
-	Not     int     `json:"not"` // how many did not stop
+	Mean    float64 `json:"mean"`    // m
+	Median  float64 `json:"median"`  // m
+	P95     float64 `json:"p95"`     // 95 of 100 stop within this
+	Longest float64 `json:"longest"` // m
+	Not     int     `json:"not"`     // how many did not stop
 }
 
-// Sample draws n stops. It steps at a quarter of a second, which moves a stop by less than
-// 0.1 %.
+// Sample draws n stops. It steps at a quarter of a second, which moves a stop by less
+// than 0.1 %. An error is a number outside 1 to 1000000.
 func (b *Braking) Sample(at At, n int, seed uint64, sp Spread) (Sample, error) {
 	if n < 1 || n > 1e6 {
 		return Sample{}, fmt.Errorf("%d stops; expected 1 to 1000000", n)

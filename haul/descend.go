@@ -62,10 +62,10 @@ type DescentLimits struct {
 // Holding is whether a train can be held at a speed, and at what cost.
 type Holding struct {
 	Held      bool      `json:"held"`
-	Speed     float64   `json:"speed"`
-	Need      float64   `json:"need"` // N of brakes at the rail
-	Full      float64   `json:"full"` // N that full service gives at this speed
-	Share     float64   `json:"share"`
+	Speed     float64   `json:"speed"`     // m/s
+	Need      float64   `json:"need"`      // N of brakes at the rail
+	Full      float64   `json:"full"`      // N that full service gives at this speed
+	Share     float64   `json:"share"`     // Need as a part of Full
 	Reduction float64   `json:"reduction"` // Pa; 0 where not looked at
 	Wheel     float64   `json:"wheel"`     // W of the hardest wheel
 	WheelMay  float64   `json:"wheel_may"` // W that it may take for so long
@@ -157,9 +157,9 @@ func (d *Descent) Fastest(falling, length, mass float64) (v float64, at, beyond 
 type DescendAnswer struct {
 	Consist   string        `json:"consist"`
 	Legs      []Leg         `json:"legs"`
-	Steepest  float64       `json:"steepest"`
-	Length    float64       `json:"length"` // m that falls as steeply as to need the brake
-	Mass      float64       `json:"mass"`
+	Steepest  float64       `json:"steepest"` // slope, above 0 where it falls
+	Length    float64       `json:"length"`   // m that falls as steeply as to need the brake
+	Mass      float64       `json:"mass"`     // kg
 	Rail      Rail          `json:"rail"`
 	Speed     float64       `json:"speed"` // m/s, asked for or found
 	Asked     bool          `json:"asked"`
@@ -175,20 +175,20 @@ type DescendAnswer struct {
 	Cycle     *Cycle        `json:"cycle"`
 	Most      float64       `json:"most"` // kg trailing that this train's brakes hold so at this speed; 0: not asked
 	MostBy    string        `json:"most_by,omitempty"`
-	RollsLow  float64       `json:"rolls_low"`
-	RollsHi   float64       `json:"rolls_high"`
+	RollsLow  float64       `json:"rolls_low"`  // N, counted on
+	RollsHi   float64       `json:"rolls_high"` // N by the form for hauling, not counted on
 	Others    []DescendIf   `json:"sensitivities"`
 	Steps     []AtReduction `json:"reductions"`
 	Assumes   []string      `json:"assumptions"`
 	Uncharged []string      `json:"uncharged,omitempty"` // it did not charge: it must not run
-	Seconds   float64       `json:"seconds"`
+	Seconds   float64       `json:"seconds"`             // of air that was run
 	AirModel  string        `json:"air_model,omitempty"` // of the air that was run
 }
 
 // DescendIf is the greatest safe speed with one thing otherwise; 0: none.
 type DescendIf struct {
 	What  string  `json:"what"`
-	Speed float64 `json:"speed"`
+	Speed float64 `json:"speed"` // m/s
 	By    string  `json:"by"`
 }
 
@@ -210,10 +210,10 @@ type HeatOf struct {
 
 // HeatPoint is the hottest wheel along the way.
 type HeatPoint struct {
-	Distance float64 `json:"distance"`
-	Time     float64 `json:"time"`
-	Wheel    float64 `json:"wheel"`
-	Tread    float64 `json:"tread"`
+	Distance float64 `json:"distance"` // m from the beginning
+	Time     float64 `json:"time"`     // s
+	Wheel    float64 `json:"wheel"`    // K above the air, as a lump
+	Tread    float64 `json:"tread"`    // K above the air
 }
 
 // Cooling is a stop to let the wheels cool.
@@ -260,7 +260,9 @@ func (b *Brakes) reductions() []float64 {
 	return out
 }
 
-// Descend says how a train comes down without a dynamic brake.
+// Descend says how a train comes down without a dynamic brake. The error is a *CannotSay
+// that names what the records lack, a *NotLed, a leg that is none (at most 10 %), or a
+// run that could not be made.
 func Descend(c *consist.Consist, r *rule.Rules, q DescendAsk, cond trial.Conditions) (*DescendAnswer, error) {
 	a := &DescendAnswer{Consist: c.String(), Legs: q.Legs, Rail: q.Rail, Asked: q.Speed > 0}
 	for _, l := range q.Legs {

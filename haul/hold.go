@@ -80,14 +80,14 @@ func ChartMinimum(vehicles int) int {
 // HoldAnswer is what holds a train.
 type HoldAnswer struct {
 	Consist  string    `json:"consist"`
-	Falling  float64   `json:"falling"`
+	Falling  float64   `json:"falling"` // slope, above 0 where it falls ahead
 	Rail     Rail      `json:"rail"`
-	Mass     float64   `json:"mass"`
-	Pull     float64   `json:"pull"`   // N of grade and wind
-	Margin   float64   `json:"margin"` // 1.25: a quarter more
-	Need     float64   `json:"need"`   // N with the margin
-	RollsLow float64   `json:"rolls_low"`
-	Starts   float64   `json:"starts"` // N of starting resistance for hauling; neither is counted on
+	Mass     float64   `json:"mass"`      // kg
+	Pull     float64   `json:"pull"`      // N of grade and wind
+	Margin   float64   `json:"margin"`    // 1.25: a quarter more
+	Need     float64   `json:"need"`      // N with the margin
+	RollsLow float64   `json:"rolls_low"` // N of rolling resistance by the low form
+	Starts   float64   `json:"starts"`    // N of starting resistance for hauling; neither is counted on
 	Hands    []HandOn  `json:"hand_brakes"`
 	All      float64   `json:"all"`      // N of all that work
 	Applied  float64   `json:"applied"`  // N of those to be put on
@@ -103,7 +103,7 @@ type HoldAnswer struct {
 	Air      *AirHold  `json:"air,omitempty"`
 	Without  []HoldsIf `json:"sensitivities"`
 	Assumes  []string  `json:"assumptions"`
-	Seconds  float64   `json:"seconds"`
+	Seconds  float64   `json:"seconds"`             // of air that was run; 0: none
 	AirModel string    `json:"air_model,omitempty"` // of the air that was run
 }
 
@@ -139,7 +139,9 @@ type AirHold struct {
 	Fell    float64 `json:"fell"`    // Pa that it fell
 }
 
-// Hold says what holds a train that is left standing.
+// Hold says what holds a train that is left standing. The error is a grade steeper than
+// 10 %, or, with air, a run that could not be made; what a record lacks stands in the
+// answer.
 func Hold(c *consist.Consist, r *rule.Rules, q HoldAsk, cond trial.Conditions) (*HoldAnswer, error) {
 	if math.Abs(q.Falling) > 0.1 {
 		return nil, fmt.Errorf("a grade of %.3g %%; expected at most 10 %%", q.Falling*100)

@@ -408,8 +408,9 @@ func Invented(t *Train) []string {
 }
 
 // Spots are the hardest grade of each section of a line from one place to another in the
-// direction of the run, with the sharpest curve on it, and the shortest loop on the way. A
-// section that does not rise has its place with the slope that rises most, 0 at least.
+// direction of the run, with the sharpest curve on it, and the shortest loop on the way.
+// A section that does not rise has its place with the slope that rises most, 0 at least.
+// The error names the places there are, or is a *CannotSay of what the line lacks.
 func Spots(l *line.Line, from, to string, curves motion.CurveForm) ([]Spot, error) {
 	sections, _, err := l.Between(from, to)
 	if err != nil {

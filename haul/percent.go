@@ -32,7 +32,8 @@ func percentAt(v float64, train bool) (percentRow, error) {
 }
 
 // Percent is the braked-weight percentage of a stop in s metres from one of the speeds of
-// the assessment, m/s, on the level.
+// the assessment, m/s, on the level. An error is a speed without constants, or no
+// distance.
 func Percent(s, v float64, train bool) (float64, error) {
 	r, err := percentAt(v, train)
 	if err != nil {
@@ -45,7 +46,8 @@ func Percent(s, v float64, train bool) (float64, error) {
 }
 
 // PercentDistance is the stopping distance, m, that a percentage stands for at one of the
-// speeds of the assessment.
+// speeds of the assessment. An error is a speed without constants, or a percentage too
+// low for the form.
 func PercentDistance(percent, v float64, train bool) (float64, error) {
 	r, err := percentAt(v, train)
 	if err != nil {
@@ -74,8 +76,8 @@ func BuildUp(length float64, goods bool) float64 {
 }
 
 // PercentStop is the distance in which a train of a percentage and length stops from a
-// speed within reach of PercentSlows on the level, m: half the build-up at full speed, and
-// then evenly.
+// speed within reach of PercentSlows on the level, m: half the build-up at full speed,
+// and then evenly. An error is a speed beyond that reach.
 func PercentStop(percent, v, length float64, goods bool) (float64, error) {
 	a, upTo := PercentSlows(percent)
 	if v > upTo {
@@ -84,7 +86,8 @@ func PercentStop(percent, v, length float64, goods bool) (float64, error) {
 	return v*BuildUp(length, goods)/2 + v*v/(2*a), nil
 }
 
-// PercentOf is the percentage that stops so, the other way round.
+// PercentOf is the percentage that stops so, the other way round. s is the distance, m;
+// an error is one that is shorter than the build-up.
 func PercentOf(s, v, length float64, goods bool) (float64, error) {
 	left := s - v*BuildUp(length, goods)/2
 	if left <= 0 {

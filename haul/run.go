@@ -63,11 +63,11 @@ type Spent struct {
 // Drawn is the force in one coupling while the train runs steadily, without the surges of
 // its slack.
 type Drawn struct {
-	Pull   float64 `json:"pull"` // N
-	Push   float64 `json:"push"`
+	Pull   float64 `json:"pull"`    // N
+	Push   float64 `json:"push"`    // N
 	PullAt float64 `json:"pull_at"` // m of the line
-	PushAt float64 `json:"push_at"`
-	Limit  float64 `json:"limit"` // N, the weaker drawgear of the two; 0 not stated
+	PushAt float64 `json:"push_at"` // m of the line
+	Limit  float64 `json:"limit"`   // N, the weaker drawgear of the two; 0 not stated
 }
 
 // At turns a distance of the run into one of the line.
@@ -78,8 +78,10 @@ func (r *Ran) At(s float64) float64 {
 	return r.Origin - s
 }
 
-// PathOf is the line as a train meets it from one place to another. The first distance is that
-// of the place where the head of the train begins.
+// PathOf is the line as a train meets it from one place to another, with the distance on the
+// line, m, of the place where the head of the train begins, and the highest point of the way,
+// m above the sea. The error names the places there are, or is a *CannotSay of what the line
+// lacks.
 func PathOf(l *line.Line, from, to string) (w *motion.Way, distance, highest float64, err error) {
 	sections, distance, err := l.Between(from, to)
 	if err != nil {
@@ -177,7 +179,8 @@ func (t *Train) Rake(high bool) motion.Rake {
 	return r
 }
 
-// Task is a journey made ready for motion, with its engines and the highest point.
+// Task is a journey made ready for motion, with its engines and the highest point. The
+// highest point is in m. The error is that of PathOf or of an engine (*CannotSay).
 func (t *Train) Task(j Journey) (motion.Task, []*Engine, float64, error) {
 	if err := t.Needs("mass", "length", "axles", "running", "resistance for hauling", "starting", "rotating mass", "gauge"); err != nil {
 		return motion.Task{}, nil, 0, err
@@ -220,7 +223,8 @@ func (t *Train) Task(j Journey) (motion.Task, []*Engine, float64, error) {
 }
 
 // Run is the journey: the train gives all it can up to the limits, holds them, and is
-// slowed for the next. It is reckoned twice, in steps of time and of distance.
+// slowed for the next. It is reckoned twice, in steps of time and of distance. The error
+// is that of Task, or a run that was given up.
 func (t *Train) Run(j Journey) (*Ran, error) {
 	k, engines, highest, err := t.Task(j)
 	if err != nil {

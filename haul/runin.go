@@ -22,8 +22,8 @@ type RunInAsk struct {
 // RunInAnswer is what comes of it.
 type RunInAnswer struct {
 	Consist   string     `json:"consist"`
-	Speed     float64    `json:"speed"`
-	Falling   float64    `json:"falling"`
+	Speed     float64    `json:"speed"`   // m/s
+	Falling   float64    `json:"falling"` // slope, above 0 where it falls
 	Emergency bool       `json:"emergency"`
 	Bunched   bool       `json:"bunched"`
 	Rail      Rail       `json:"rail"`
@@ -36,12 +36,12 @@ type RunInAnswer struct {
 	Spread    float64    `json:"spread"` // m/s, the greatest difference between neighbours
 	Drift     float64    `json:"drift"`  // part of the energy that the reckoning lost
 	Others    []RunInIf  `json:"sensitivities"`
-	Times     []float64  `json:"times"`
-	Front     []float64  `json:"front"` // N in the joint that is pressed hardest, pull positive, by time
-	Most      []float64  `json:"most"`  // N, the greatest push anywhere, by time
-	Speeds    []float64  `json:"speeds"`
+	Times     []float64  `json:"times"`  // s after the handle, of Front, Most and Speeds
+	Front     []float64  `json:"front"`  // N in the joint that is pressed hardest, pull positive, by time
+	Most      []float64  `json:"most"`   // N, the greatest push anywhere, by time
+	Speeds    []float64  `json:"speeds"` // m/s of the first vehicle, by time
 	Assumes   []string   `json:"assumptions"`
-	Seconds   float64    `json:"seconds"`
+	Seconds   float64    `json:"seconds"`             // of air that was run
 	AirModel  string     `json:"air_model,omitempty"` // of the air that was run
 }
 
@@ -49,10 +49,10 @@ type RunInAnswer struct {
 type RunJoint struct {
 	Front  string  `json:"front"`
 	Rear   string  `json:"rear"`
-	Push   float64 `json:"push"` // N
-	PushAt float64 `json:"push_at"`
-	Pull   float64 `json:"pull"`
-	PullAt float64 `json:"pull_at"`
+	Push   float64 `json:"push"`     // N
+	PushAt float64 `json:"push_at"`  // s after the handle
+	Pull   float64 `json:"pull"`     // N
+	PullAt float64 `json:"pull_at"`  // s after the handle
 	Buff   float64 `json:"buff"`     // N that the weaker may be pushed with; 0 not stated
 	Draw   float64 `json:"drawgear"` // N that the weaker may be pulled with; 0 not stated
 }
@@ -60,8 +60,8 @@ type RunJoint struct {
 // RunInIf is the hardest push and pull with one thing otherwise.
 type RunInIf struct {
 	What string  `json:"what"`
-	Push float64 `json:"push"`
-	Pull float64 `json:"pull"`
+	Push float64 `json:"push"` // N
+	Pull float64 `json:"pull"` // N
 }
 
 // solidStop is the stiffness of a draft gear that has gone solid, and of one that turns
@@ -94,8 +94,10 @@ func (t *Train) Couplings() ([]motion.Coupling, error) {
 	return out, nil
 }
 
-// RunIn says what forces a brake application makes between the vehicles, from the pressure
-// in every cylinder as the run of this consist fills it.
+// RunIn says what forces a brake application makes between the vehicles, from the
+// pressure in every cylinder as the run of this consist fills it. The error is a speed
+// outside 0 to 216 km/h, a grade steeper than 10 %, a *CannotSay that names what the
+// records lack, or a run that could not be made.
 func RunIn(c *consist.Consist, r *rule.Rules, q RunInAsk, cond trial.Conditions) (*RunInAnswer, error) {
 	if q.Speed <= 0 || q.Speed > 60 || math.Abs(q.Falling) > 0.1 {
 		return nil, fmt.Errorf("a run-in from %.4g km/h on %.3g %%; expected a speed above 0 and up to 216 km/h, and at most 10 %%", q.Speed*3.6, q.Falling*100)

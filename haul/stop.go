@@ -25,8 +25,8 @@ type StopAsk struct {
 // StopAnswer is a stop.
 type StopAnswer struct {
 	Consist   string        `json:"consist"`
-	Speed     float64       `json:"speed"` // m/s
-	Falling   float64       `json:"falling"`
+	Speed     float64       `json:"speed"`   // m/s
+	Falling   float64       `json:"falling"` // slope, above 0 where it falls
 	Emergency bool          `json:"emergency"`
 	Rail      Rail          `json:"rail"`
 	Stops     bool          `json:"stops"`
@@ -56,7 +56,7 @@ type StopAnswer struct {
 // StopVehicle is what one vehicle does in a stop.
 type StopVehicle struct {
 	Vehicle  string  `json:"vehicle"`
-	Mass     float64 `json:"mass"`
+	Mass     float64 `json:"mass"`     // kg
 	Cylinder float64 `json:"cylinder"` // gauge, Pa, built up; the highest of its groups
 	Blocks   float64 `json:"blocks"`   // N, built up
 	Each     float64 `json:"each"`     // N on one block
@@ -70,7 +70,7 @@ type StopVehicle struct {
 // Sensitivity is the same stop with one thing otherwise.
 type Sensitivity struct {
 	What     string  `json:"what"`
-	Distance float64 `json:"distance"`
+	Distance float64 `json:"distance"` // m
 	Stops    bool    `json:"stops"`
 }
 
@@ -92,7 +92,9 @@ const (
 	sample = 0.25
 )
 
-// Stop says in what distance a train stops.
+// Stop says in what distance a train stops. The error is a speed outside 0 to 216 km/h, a
+// grade steeper than 10 %, a *CannotSay that names what the records lack, a *NotLed, or a
+// run that could not be made.
 func Stop(c *consist.Consist, r *rule.Rules, q StopAsk, cond trial.Conditions) (*StopAnswer, error) {
 	if q.Speed <= 0 || q.Speed > 60 {
 		return nil, fmt.Errorf("a stop from %.4g km/h; expected a speed above 0 and up to 216 km/h", q.Speed*3.6)

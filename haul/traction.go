@@ -203,7 +203,8 @@ func (e *Engine) Slipping(adhesion float64, reversed bool) ([]motion.Slip, bool)
 	return out, true
 }
 
-// Engines are the locomotives of a train that pull, made ready.
+// Engines are the locomotives of a train that pull, made ready. The error is a
+// *CannotSay: no locomotive pulls, or a record lacks how.
 func (t *Train) Engines(w Weather) ([]*Engine, error) {
 	var out []*Engine
 	var needs []string
@@ -236,9 +237,9 @@ func (t *Train) Engines(w Weather) ([]*Engine, error) {
 
 // Meter is what the ammeter of a cab shows of a point.
 type Meter struct {
-	Says    string  `json:"says"` // "generator", or "motors 2 and 5"
-	Current float64 `json:"current"`
-	Reads   bool    `json:"reads"` // false: it shows nothing though the locomotive pulls
+	Says    string  `json:"says"`    // "generator", or "motors 2 and 5"
+	Current float64 `json:"current"` // A
+	Reads   bool    `json:"reads"`   // false: it shows nothing though the locomotive pulls
 }
 
 // Meters are what the ammeters of the locomotive show at a point: one, or one of each
@@ -293,7 +294,8 @@ type PullRow struct {
 // used: nine tenths of continuous, a rise of 0.81 (haul plates look so; from memory).
 const warmLoad = 0.9
 
-// PullTable are rows for currents from the highest of the generator down, in each grouping.
+// PullTable are rows for currents from the highest of the generator down, in each
+// grouping. The error is an effort that the record gives as measured, without currents.
 func (e *Engine) PullTable() ([]PullRow, error) {
 	m := e.Machine
 	if m.Measured != nil {

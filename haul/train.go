@@ -27,6 +27,7 @@ type Lack struct {
 	Because string // more of it, "" when What says all
 }
 
+// String is what is missing, of which class and why.
 func (l Lack) String() string {
 	s := fmt.Sprintf("%s of class %s", l.What, l.Class)
 	if l.Because != "" {
@@ -154,6 +155,7 @@ func Of(c *consist.Consist) *Train {
 // CannotSay is an answer that the records do not hold enough for.
 type CannotSay struct{ Needs []string }
 
+// Error says what is missing.
 func (e *CannotSay) Error() string { return "cannot say: needs " + strings.Join(e.Needs, "; ") }
 
 // Needs is a *CannotSay that names every lack of the named kinds ("mass", "running" …), nil

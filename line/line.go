@@ -162,10 +162,9 @@ func (l *Line) Between(from, to string) ([]Section, float64, error) {
 // Read reads a line file of a railway's folder. The line is nil when nothing could be
 // read; a line with complaints is good for nothing that a person acts on.
 func Read(fsys fs.FS, name string) (*Line, []reading.Complaint) {
-	data, err := fs.ReadFile(fsys, name)
+	data, err := reading.File(fsys, name)
 	if err != nil {
-		_, cs := reading.ParseFile(fsys, name)
-		return nil, cs
+		return nil, []reading.Complaint{reading.Unreadable(name, err)}
 	}
 	root, cs := reading.Parse(name, data)
 	r := &reader{complaints: cs}

@@ -11,7 +11,7 @@ import (
 // of koffman-1948 found it so up to 65 km/h.
 type Rail struct {
 	Name     string  `json:"name"`
-	Adhesion float64 `json:"adhesion"`
+	Adhesion float64 `json:"adhesion"` // 0 to 1
 	Source   string  `json:"source"`
 	Sanded   bool    `json:"sanded"`
 }

@@ -71,7 +71,7 @@ type Strain struct {
 // Strained is what came of a trial.
 type Strained struct {
 	Joints []Strain
-	Times  []float64
+	Times  []float64   // s, of every sample
 	Forces [][]float64 // N, by sample and joint, pull positive
 	Speeds []float64   // m/s of the first vehicle, by sample
 	Ways   []float64   // m, run by the first vehicle, by sample

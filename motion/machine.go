@@ -41,7 +41,7 @@ type Grouping struct {
 
 // Point is what a machine does at a speed.
 type Point struct {
-	Speed      float64   `json:"speed"`
+	Speed      float64   `json:"speed"`      // m/s
 	Effort     float64   `json:"effort"`     // N, at the rail
 	Grouping   int       `json:"grouping"`   // index of Groupings; -1 for a measured effort or none
 	Limit      string    `json:"limit"`      // what holds the effort there
@@ -54,7 +54,7 @@ type Point struct {
 // Carried is a string and its current.
 type Carried struct {
 	Axles   []int   `json:"axles"`
-	Current float64 `json:"current"`
+	Current float64 `json:"current"` // A
 }
 
 // Current is the highest current of any motor, A.
@@ -132,7 +132,7 @@ func (m *Machine) axle(number int) (Axle, float64) {
 	return Axle{Number: number}, 1
 }
 
-// Check says what the machine lacks to be reckoned with.
+// Check says what the machine lacks to be reckoned with. Nil: nothing.
 func (m *Machine) Check() error {
 	switch {
 	case len(m.Axles) == 0:

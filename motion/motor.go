@@ -18,7 +18,8 @@ type Curve struct {
 	x, y, slope []float64
 }
 
-// NewCurve makes a curve of at least two points whose first figures rise.
+// NewCurve makes a curve of at least two points whose first figures rise. An error is
+// fewer points, or a point whose first figure does not rise.
 func NewCurve(points [][2]float64) (Curve, error) {
 	n := len(points)
 	if n < 2 {

@@ -155,7 +155,8 @@ func (f Form) Of(b Body) (Resistance, error) {
 	return f.of(b), nil
 }
 
-// Specific is the resistance as a part of the weight, N/N, at a speed in m/s.
+// Specific is the resistance as a part of the weight, N/N, at a speed in m/s. An error
+// names what the form needs and has not: mass, axles or frontal area.
 func (f Form) Specific(b Body, v float64) (float64, error) {
 	r, err := f.Of(b)
 	return r.At(v) / (b.Mass * Gravity), err

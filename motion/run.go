@@ -26,9 +26,9 @@ type Task struct {
 
 // Sample is the state at one point of a run.
 type Sample struct {
-	At      float64 `json:"at"` // m, s, m/s
-	Time    float64 `json:"time"`
-	Speed   float64 `json:"speed"`
+	At      float64 `json:"at"`      // m, s, m/s
+	Time    float64 `json:"time"`    // s
+	Speed   float64 `json:"speed"`   // m/s
 	Effort  float64 `json:"effort"`  // N at the rail
 	Brake   float64 `json:"brake"`   // N at the rail
 	Slope   float64 `json:"slope"`   // of the way under the head
@@ -50,6 +50,9 @@ type Energy struct {
 	Drift   float64 `json:"drift"`
 }
 
+// labours is the gain of speed, m/s2, below which a train under full power gains none.
+const labours = 0.005
+
 // Outcome is what came of a run.
 type Outcome struct {
 	Reached  float64  `json:"reached"` // m
@@ -59,7 +62,7 @@ type Outcome struct {
 	Machines []Worked `json:"machines"`
 	Samples  []Sample `json:"samples"`
 	Top      float64  `json:"top"`      // m/s, the highest speed
-	Laboured bool     `json:"laboured"` // it ran under full power below the limits, after it once ran at more than 3 m/s
+	Laboured bool     `json:"laboured"` // it gained no speed under full power below the limits, after it once ran at more than 3 m/s
 	Slowest  float64  `json:"slowest"`  // m/s, the lowest speed then
 	SlowAt   float64  `json:"slow_at"`  // m, where that was
 	Peak     float64  `json:"peak"`     // N, the highest effort
@@ -68,8 +71,8 @@ type Outcome struct {
 
 // Worked is what one machine did.
 type Worked struct {
-	Rise     float64 `json:"rise"` // in parts of the rated rise, at the end and at most
-	Highest  float64 `json:"highest"`
+	Rise     float64 `json:"rise"`      // in parts of the rated rise, at the end and at most
+	Highest  float64 `json:"highest"`   // in parts of the rated rise, the most on the way
 	HotAt    float64 `json:"hot_at"`    // m, where it was hottest
 	Over     bool    `json:"over"`      // the rated rise was passed
 	OverFrom float64 `json:"over_from"` // m, where first
@@ -262,7 +265,8 @@ func (t *train) took(s0, v0, s1, v1, dt, work float64) {
 	if v1 > 3 {
 		t.moved = true
 	}
-	if t.moved && full && (!o.Laboured || v1 < o.Slowest) && t.top.at(s1) > v1*v1/2*1.02 {
+	// what still gains speed is starting, not labouring
+	if t.moved && full && v1-v0 < labours*dt && (!o.Laboured || v1 < o.Slowest) && t.top.at(s1) > v1*v1/2*1.02 {
 		o.Laboured, o.Slowest, o.SlowAt = true, v1, s1
 	}
 	current, rise := 0.0, 0.0
@@ -335,7 +339,9 @@ const crawl = 0.02 // m/s, below which a train that still slows down has stalled
 const mostSteps = 1_300_000
 
 // ByTime runs the task in steps of time, by the method of Runge and Kutta of fourth order
-// while the machines give all they can, and along the ceiling of speed where they need not.
+// while the machines give all they can, and along the ceiling of speed where they need
+// not. An error is a task without a way, a train, a limit of speed or an end beyond its
+// beginning, or a run that was given up.
 func (k Task) ByTime() (Outcome, error) {
 	t, err := k.ready()
 	if err != nil {
@@ -420,8 +426,8 @@ func (t *train) along(s, v, ds float64) (s1, v1 float64, ok bool) {
 }
 
 // ByDistance runs the task in steps of distance, with v²/2 as what is integrated: another
-// reckoning of the same run, to hold against ByTime. A step is as long as the train runs in
-// the task's step of time at 10 m/s.
+// reckoning of the same run, to hold against ByTime. A step is as long as the train runs
+// in the task's step of time at 10 m/s. Errors are those of ByTime.
 func (k Task) ByDistance() (Outcome, error) {
 	t, err := k.ready()
 	if err != nil {

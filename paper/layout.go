@@ -109,13 +109,12 @@ func (p *piece) put(q piece, dx, dy float64) {
 func (l *layout) text(x float64, width int, m card.Mark, s string, size float64, bold bool) piece {
 	bold = bold || m == card.Bad || m == card.Warn || m == card.Unknown
 	g := l.plain(sign(m))
-	framed := g != "" && m != card.Good
 	s = signed(m, clean(s))
-	if framed {
+	if framed(m) {
 		s = strings.Replace(s, "\u00a0", "\u00a0\u00a0", 1) // room for the frame
 	}
 	p := l.lines(x, l.ruler(size, bold).wrap(l.plain(s), width), size, bold)
-	if framed && len(p.ops) > 0 {
+	if framed(m) && len(p.ops) > 0 {
 		w := mm(l.face.width(g, size, bold))
 		p.ops = append(p.ops, op{kind: opBox, x: x - 0.4, y: lead(size) * 0.08, w: w + 0.8, h: lead(size) * 0.88, thick: 0.2})
 	}
@@ -300,8 +299,12 @@ func (l *layout) table(g grid) {
 	if caption != "" {
 		l.add(atom{piece: l.text(0, l.width, card.None, caption, l.row, true), before: 2, keep: true})
 	}
-	// bold words must fit as well, so the columns are measured in bold
-	widths, fits := share(g, l.width, l.ruler(l.row, true))
+	// a cell may be bold or not, and either weight has letters that are the wider ones
+	by, plain := l.ruler(l.row, true), l.ruler(l.row, false)
+	bold := by.of
+	by.of = func(s string) int { return max(bold(s), plain.of(s)) }
+	by.frame = max(by.of("\u00a0"), by.of(" "))
+	widths, fits := share(g, l.width, by)
 	if !fits {
 		l.entries(g, again)
 		return

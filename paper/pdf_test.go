@@ -338,3 +338,46 @@ func BenchmarkPDF(b *testing.B) {
 		}
 	}
 }
+
+// A figure with its unit and its sign is never parted in a table that has room for it: 11.0
+// on two lines would be read as 11.
+func TestPDFFiguresStayWhole(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var doc card.Document
+		doc.Title = "Figures"
+		columns := make([]card.Column, rapid.IntRange(1, 6).Draw(t, "columns"))
+		for i := range columns {
+			columns[i] = card.Column{Title: "km", Align: rapid.SampledFrom([]card.Align{card.Left, card.Right, card.Centre}).Draw(t, "align")}
+		}
+		var rows [][]card.Cell
+		for range rapid.IntRange(1, 5).Draw(t, "rows") {
+			row := make([]card.Cell, len(columns))
+			for i := range row {
+				row[i] = card.Cell{
+					Text: fmt.Sprintf("%.1f%s", rapid.Float64Range(0, 9999).Draw(t, "figure"), rapid.SampledFrom([]string{"", " t", " kPa"}).Draw(t, "unit")),
+					Mark: rapid.SampledFrom([]card.Mark{card.None, card.Good, card.Bad, card.Warn, card.Unknown}).Draw(t, "mark"),
+				}
+			}
+			rows = append(rows, row)
+		}
+		doc.Table(card.Table{Columns: columns, Rows: rows})
+		p, err := print(&doc, Sheet{Paper: rapid.SampledFrom(Papers()).Draw(t, "paper")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var texts []string
+		for _, ops := range p.pages {
+			for _, o := range ops {
+				texts = append(texts, strings.ReplaceAll(o.text, "\u00a0", " "))
+			}
+		}
+		all := strings.Join(texts, "\n")
+		for _, row := range rows {
+			for _, c := range row {
+				if !strings.Contains(all, c.Text) {
+					t.Fatalf("%q is parted", c.Text)
+				}
+			}
+		}
+	})
+}

@@ -194,10 +194,10 @@ func (p *page) table(g grid) {
 
 // ruler says how wide a text is in whole steps: columns on a terminal, hundredths of a
 // millimetre on paper. A word narrower than enough is never broken by a table; gap parts
-// two columns, and least is the narrowest column.
+// two columns, least is the narrowest column, and a sign in a frame takes so much more.
 type ruler struct {
-	of                 func(string) int
-	gap, enough, least int
+	of                        func(string) int
+	gap, enough, least, frame int
 }
 
 var onScreen = ruler{of: columnsOf, gap: len(gap), enough: 15, least: 2}
@@ -209,18 +209,24 @@ func share(g grid, width int, by ruler) (widths []int, fits bool) {
 	left := width - by.gap*(len(g.columns)-1)
 	want := make([]int, len(g.columns))
 	widths = make([]int, len(g.columns))
-	need := func(i int, text string) {
-		want[i] = max(want[i], by.of(text))
+	need := func(i int, m card.Mark, text string) {
+		text = signed(m, text)
+		more := 0
+		if framed(m) {
+			more = by.frame
+		}
+		want[i] = max(want[i], by.of(text)+more)
 		for _, w := range words(text) {
-			widths[i] = max(widths[i], min(by.of(w), by.enough))
+			widths[i] = max(widths[i], min(by.of(w)+more, by.enough))
+			more = 0
 		}
 	}
 	for i, c := range g.columns {
 		widths[i] = by.least
-		need(i, c.Title)
+		need(i, card.None, c.Title)
 		for r, row := range g.rows {
 			if !g.group[r] {
-				need(i, signed(row[i].Mark, row[i].Text))
+				need(i, row[i].Mark, row[i].Text)
 			}
 		}
 		left -= widths[i]

@@ -53,6 +53,10 @@ func signed(m card.Mark, text string) string {
 	return s + "\u00a0" + text
 }
 
+// framed reports whether the sign of a mark stands in a frame in print: what is good needs
+// none.
+func framed(m card.Mark) bool { return sign(m) != "" && m != card.Good }
+
 // pictured is what stands under a photograph, or in its place.
 func pictured(p *card.Picture) string {
 	if s := clean(p.Caption); s != "" {

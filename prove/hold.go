@@ -26,7 +26,7 @@ type Held struct {
 
 // Hold proves a consist as it stands and keeps what the proof rests on. The proof has no
 // test where no unit leads or the record lacks something, and nothing can then be held
-// against it.
+// against it. An error is a run that could not be made.
 func Hold(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Held, error) {
 	h := &Held{c: c, r: r, cond: cond}
 	var err error
@@ -68,8 +68,8 @@ func (h *Held) judge(c *consist.Consist, b *trial.Bench) *judge {
 	return j
 }
 
-// Set proves the consist with devices moved, set up so from the empty train. What is broken
-// is not traced to devices.
+// Set proves the consist with devices moved, set up so from the empty train. What is
+// broken is not traced to devices. An error is a run that could not be made.
 func (h *Held) Set(changes ...consist.Change) (*Proof, error) {
 	c, err := h.c.With(changes...)
 	if err != nil {
@@ -83,7 +83,8 @@ func (h *Held) Set(changes ...consist.Change) (*Proof, error) {
 }
 
 // Moved proves the consist with devices moved at one time during the brake test, after a
-// step, as Moved does.
+// step, as Moved does. An error is a step that the test has not, or a run that could not
+// be made.
 func (h *Held) Moved(after string, changes ...consist.Change) (*Proof, error) {
 	s := trial.Step{ID: StepMoved, For: h.r.V("settle"), Read: true}
 	for _, ch := range changes {
@@ -203,7 +204,8 @@ var standing = []string{"goes-together", "coupled", "hand-brakes", "sealed", "po
 // Standing reports whether a requirement is judged by how devices stand and by no run.
 func Standing(requirement string) bool { return slices.Contains(standing, requirement) }
 
-// Stand judges one standing requirement with devices moved.
+// Stand judges one standing requirement with devices moved. An error is a requirement
+// that is judged by runs.
 func (h *Held) Stand(requirement string, changes ...consist.Change) (Finding, error) {
 	c, err := h.c.With(changes...)
 	if err != nil {

@@ -38,7 +38,7 @@ type Judged struct {
 	Expected quantity.Range  `json:"expected"` // SI; gauge pascals or metres
 	Allowed  *quantity.Range `json:"allowed,omitempty"`
 	Says     string          `json:"says,omitempty"` // for in/out and blows
-	Value    float64         `json:"si"`
+	Value    float64         `json:"si"`             // SI; gauge pascals, 0 for a piston or an exhaust
 	Kind     string          `json:"kind"`
 	Rule     string          `json:"rule,omitempty"`
 	vehicle  int

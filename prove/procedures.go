@@ -48,7 +48,9 @@ func Procedures() []string {
 }
 
 // Procedure builds a procedure by name for a consist. Parting may name a joint by the
-// number of the vehicle in front of it: "parting 1".
+// number of the vehicle in front of it: "parting 1". An error names the procedures there
+// are, what the consist lacks for it (a lead, a dead unit, a second cab, the joint), or
+// what the record lacks (*consist.CannotSay).
 func Procedure(c *consist.Consist, r *rule.Rules, name string) (trial.Procedure, error) {
 	if i, _ := c.Lead(); i < 0 {
 		return trial.Procedure{}, fmt.Errorf("a procedure needs a unit that leads")

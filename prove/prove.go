@@ -49,7 +49,7 @@ type Reason struct {
 	Element    string   `json:"element,omitempty"` // air element concerned
 	Devices    []string `json:"devices,omitempty"` // devices it is traced to
 	Value      float64  `json:"value"`             // SI
-	Limit      float64  `json:"limit"`
+	Limit      float64  `json:"limit"`             // SI, in the measure of Value; 0 where there is none
 	Because    string   `json:"because,omitempty"` // equipment that explains an accepted loss
 	Restrict   string   `json:"restriction,omitempty"`
 	CrewSees   string   `json:"crew_sees,omitempty"`
@@ -87,16 +87,18 @@ type judge struct {
 	board *board // the circuits, where somebody has wired them already
 }
 
-// Prove judges a consist under the rules.
+// Prove judges a consist under the rules. What the records lack makes a proof that cannot
+// say; an error is a run that could not be made.
 func Prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Proof, error) {
 	return prove(c, r, cond, nil, true)
 }
 
-// Moved judges a consist in which one device is moved during the brake test, after a step:
-// StepCharge, with the train charged and released, or StepService, with the brake on, so
-// that air can be trapped. A Prove of the changed consist tells what it does when it stood
-// so from the start. What is judged by the positions alone is judged as the consist stood
-// before the move.
+// Moved judges a consist in which one device is moved during the brake test, after a
+// step: StepCharge, with the train charged and released, or StepService, with the brake
+// on, so that air can be trapped. A Prove of the changed consist tells what it does when
+// it stood so from the start. What is judged by the positions alone is judged as the
+// consist stood before the move. An error is a step that the test has not, or a run that
+// could not be made.
 func Moved(c *consist.Consist, ch consist.Change, after string, r *rule.Rules, cond trial.Conditions) (*Proof, error) {
 	return prove(c, r, cond, &movement{after, trial.Step{ID: StepMoved, Do: []trial.Act{{Who: c.Vehicles[ch.Vehicle].Name(), What: ch.Device, To: ch.Position}}, For: r.V("settle"), Read: true}}, false)
 }

@@ -69,7 +69,7 @@ type Spread struct {
 	Vehicle int            `json:"vehicle"`
 	Device  string         `json:"device"`
 	Kind    string         `json:"kind"`
-	Nominal float64        `json:"nominal"`
+	Nominal float64        `json:"nominal"`           // with the figures as written
 	Drawn   quantity.Range `json:"drawn"`             // over the samples alone
 	Over    quantity.Range `json:"over"`              // over every run, the nominal one with them
 	Band    quantity.Range `json:"band"`              // what is expected: wider than Over by a gauge's tolerance on both sides
@@ -113,7 +113,8 @@ func Seen(rd trial.Reading) bool { return rd.Out || rd.Kind == "exhaust" && rd.V
 
 // Spreads studies a run of a consist: what its readings may be on sound units whose
 // figures lie anywhere within their spreads. It needs at least one sample. Without any
-// spread in the records the band of a reading is the reading.
+// spread in the records the band of a reading is the reading. An error is a number of
+// samples outside 1 to MostSamples, or a run that could not be made.
 func Spreads(nominal *trial.Result, cond trial.Conditions, samples int, seed uint64) (*Study, error) {
 	if samples < 1 || samples > MostSamples {
 		return nil, fmt.Errorf("expected 1 to %d samples, found %d", MostSamples, samples)

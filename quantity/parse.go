@@ -1,6 +1,7 @@
 package quantity
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
@@ -42,12 +43,26 @@ func (k Kind) String() string {
 	return names[k]
 }
 
+// MarshalText writes a kind by its name, so that programs need no list of numbers.
+func (k Kind) MarshalText() ([]byte, error) { return []byte(k.String()), nil }
+
+// UnmarshalText reads what MarshalText writes.
+func (k *Kind) UnmarshalText(text []byte) error {
+	for x := Kind(0); x.String() != "unknown kind"; x++ {
+		if x.String() == string(text) {
+			*k = x
+			return nil
+		}
+	}
+	return fmt.Errorf("no kind of measure %q", text)
+}
+
 // Value is one measure: its kind, its SI value and the spread on either side of it, both
 // SI. A gauge pressure is in Pa above the atmosphere; a spread of 0 was not stated.
 type Value struct {
-	Kind   Kind
-	SI     float64
-	Spread float64
+	Kind   Kind    `json:"kind"`
+	SI     float64 `json:"si"`
+	Spread float64 `json:"spread"`
 }
 
 // Unit is one unit that can be read.

@@ -239,7 +239,10 @@ func (a Radians) Degrees() float64 { return float64(a) / degree }
 func (r PascalsPerSecond) KPaPerMinute() float64 { return float64(r) * 60 / 1e3 }
 
 // Range is a span of SI values, ends included.
-type Range struct{ Low, High float64 }
+type Range struct {
+	Low  float64 `json:"low"`
+	High float64 `json:"high"`
+}
 
 // Holds says whether v stands in the range.
 func (r Range) Holds(v float64) bool { return v >= r.Low && v <= r.High }

@@ -22,11 +22,15 @@ var standard []byte
 // the bounds of the shipped one, so whoever asks for a bound that the shipped one has
 // finds it.
 type Limit struct {
-	ID, What        string
-	Low, High       float64
-	HasLow, HasHigh bool
-	Source, Row     string
-	Kind            quantity.Kind
+	ID      string        `json:"id"`
+	What    string        `json:"what"`
+	Low     float64       `json:"low"` // SI, pressures gauge
+	High    float64       `json:"high"`
+	HasLow  bool          `json:"has_low"`
+	HasHigh bool          `json:"has_high"`
+	Source  string        `json:"source"`
+	Row     string        `json:"row"`
+	Kind    quantity.Kind `json:"kind"`
 }
 
 // Value is the limit's figure where it is a plain value, or its only bound.
@@ -99,12 +103,12 @@ func Standard() *Rules {
 func Read(fsys fs.FS) (*Rules, []reading.Complaint) {
 	base := Standard()
 	const name = "rules.yaml"
-	data, err := fs.ReadFile(fsys, name)
+	data, err := reading.File(fsys, name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return base, nil
 	case err != nil: // a railway's rules that are there must not be passed over
-		return base, []reading.Complaint{{Code: reading.CodeUnreadable, Pos: reading.Pos{File: name}, Message: "the file cannot be read"}}
+		return base, []reading.Complaint{reading.Unreadable(name, err)}
 	}
 	return parse(name, data, base)
 }

@@ -68,8 +68,8 @@ type Added struct {
 	Kind     string   `json:"kind"` // AddedLook, AddedStand, AddedAct
 	Step     string   `json:"at_step"`
 	Place    string   `json:"place,omitempty"`
-	Seconds  float64  `json:"seconds"` // walking there and back from the driver, waiting, charging again
-	Walk     float64  `json:"of_it_walking"`
+	Seconds  float64  `json:"seconds"`       // walking there and back from the driver, waiting, charging again
+	Walk     float64  `json:"of_it_walking"` // s of Seconds
 	Needs    []string `json:"needs,omitempty"`
 	Cautions []string `json:"cautions,omitempty"`
 	Unsaid   string   `json:"cannot_say,omitempty"` // what is missing for its cost; it is then not chosen
@@ -108,9 +108,9 @@ type Coverage struct {
 
 // Least is the least costly set of what is added that shows all hidden that any shows.
 type Least struct {
-	Chosen  []int   `json:"chosen"` // of Added
-	Seconds float64 `json:"seconds"`
-	Lower   float64 `json:"lower_bound"`
+	Chosen  []int   `json:"chosen"`      // of Added
+	Seconds float64 `json:"seconds"`     // of all that is chosen, the walking shared
+	Lower   float64 `json:"lower_bound"` // s that no other set can be below
 	Proved  bool    `json:"proved"`
 	Nodes   int     `json:"nodes"`
 	Never   []int   `json:"still_hidden"` // of Hidden

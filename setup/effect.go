@@ -25,6 +25,7 @@ const (
 	Train               // the train may not stop
 )
 
+// String is the grade in words, as a crew would say what comes of it.
 func (g Grade) String() string {
 	return [...]string{
 		"no requirement changes",
@@ -43,7 +44,7 @@ type Seen struct {
 	Place  string  `json:"place"`
 	Kind   string  `json:"kind"`
 	Was    float64 `json:"was"` // SI as in trial.Reading
-	Is     float64 `json:"is"`
+	Is     float64 `json:"is"`  // in the measure of Was
 	WasOut bool    `json:"was_out,omitempty"`
 	IsOut  bool    `json:"is_out,omitempty"`
 	InCab  bool    `json:"in_driving_cab,omitempty"` // whoever drives sees it
@@ -84,7 +85,7 @@ type Base struct {
 	held  *prove.Held
 }
 
-// NewBase proves a consist as it stands.
+// NewBase proves a consist as it stands. An error is a run that could not be made.
 func NewBase(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Base, error) {
 	h, err := prove.Hold(c, r, cond)
 	if err != nil {
@@ -117,7 +118,8 @@ func (b *Base) Proof() *prove.Proof { return b.proof }
 
 // Effect moves one device and says what comes of it: set up so from empty, and moved now
 // with the train charged. A device that does not reach the air leaves the network as it
-// was; what its move breaks are claims of position only.
+// was; what its move breaks are claims of position only. An error is a run that could not
+// be made.
 func (b *Base) Effect(ch consist.Change) (*Effect, error) {
 	with, err := b.c.With(ch)
 	if err != nil {
@@ -312,7 +314,7 @@ func differ(c *consist.Consist, a, b *trial.Result, step string) []Seen {
 			right := prove.Expected(a, d, y)
 			told = x.Value > right.High+prove.Tolerance(d) || x.Value < right.Low-prove.Tolerance(d)
 		case "exhaust":
-			told = told || (x.Value >= 2) != (y.Value >= 2)
+			told = told || toldApart(x.Value, y.Value)
 		}
 		if told {
 			out = append(out, Seen{Step: x.Step, Unit: v.Name(), Device: d.Name, Place: v.Class.PlaceName(d.Place), Kind: x.Kind, Was: y.Value, Is: x.Value, WasOut: y.Out, IsOut: x.Out,
@@ -323,7 +325,8 @@ func differ(c *consist.Consist, a, b *trial.Result, step string) []Seen {
 }
 
 // Moving reads "Kite 11.changeover", with or without "=position", for a unit of the
-// consist, and gives the changes it means.
+// consist, and gives the changes it means. An error says what was expected, with the
+// nearest unit or device.
 func (b *Base) Moving(text string) ([]consist.Change, error) {
 	if strings.Contains(text, "=") {
 		ch, err := b.c.ParseChange(text)

@@ -38,7 +38,7 @@ type keptLine struct {
 }
 
 // ReadKept reads results; what a cut has left of a last line is passed over. An empty
-// file is one without results.
+// file is one without results. An error names the first line that is no result.
 func ReadKept(r io.Reader) (*Kept, error) {
 	k := &Kept{last: map[string]MatrixResult{}, stood: map[string]MatrixResult{}, shapes: map[string][]string{}, forAll: map[string][][]int{}}
 	in := bufio.NewReader(r)

@@ -77,7 +77,8 @@ func (b *Base) Cases(failures bool) []Case {
 
 // Play runs the prescribed test with a cause as far as a step, "" for all of it, and then
 // the steps given. Its readings are those of the test as far as it went, with the right
-// ones before the cause came about, and of the further steps. It judges nothing.
+// ones before the cause came about, and of the further steps. It judges nothing. An error
+// is a step that the test has not, or a run that could not be made.
 func (b *Base) Play(cause Cause, when, until string, then ...trial.Step) (*trial.Result, *trial.Bench, error) {
 	c := b.c
 	after := map[string]string{MovedSince: prove.StepCharge, FailedSince: prove.StepCharge, MovedApplied: prove.StepService}[when]

@@ -20,6 +20,7 @@ const (
 	ByRule       // outside what the rules allow, whichever way the gauge errs
 )
 
+// String is the word for it.
 func (t Told) String() string { return [...]string{"not shown", "only unusual", "shown by rule"}[t] }
 
 // Look is one reading of a test with the person who takes it.
@@ -157,7 +158,7 @@ func (b *Base) told(l *Look, all []trial.Reading, rd trial.Reading) (Told, int, 
 		}
 		return Unusual, side, 1
 	case "exhaust":
-		if either || rd.Out == l.right.Out && (rd.Value >= shortBlow) == (l.right.Value >= shortBlow) {
+		if either || rd.Out == l.right.Out && !toldApart(rd.Value, l.right.Value) {
 			return NotTold, 0, min(1, math.Abs(rd.Value-l.right.Value)/shortBlow)
 		}
 		return Unusual, side, 1
@@ -168,6 +169,13 @@ func (b *Base) told(l *Look, all []trial.Reading, rd trial.Reading) (Told, int, 
 // shortBlow is the shortest blow at an exhaust that somebody listening tells from none, s
 // (common practice).
 const shortBlow = 2
+
+// toldApart reports whether somebody listening tells one blow from another, s: one is long
+// enough to be heard and the other, shorter by as much again, is not. Two blows of about that
+// length sound the same, on whichever side of it they fall.
+func toldApart(a, b float64) bool {
+	return (a >= shortBlow) != (b >= shortBlow) && math.Abs(a-b) >= shortBlow
+}
 
 // timed judges the timed minute on each brake pipe gauge of the lead, which shows by how
 // much it fell or rose and cannot err in that.

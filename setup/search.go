@@ -53,6 +53,7 @@ const (
 	NotShown                // no reading of the test tells
 )
 
+// String says in words where it shows.
 func (s Shown) String() string {
 	return [...]string{"the driving cab shows it", "it shows only away from the driving cab", "the brake test does not show it"}[s]
 }

@@ -214,8 +214,8 @@ type Checked struct {
 	Refuted []prove.Finding // claims of the record that a run refutes
 }
 
-// Check proves a consist as it stands. Where nothing has been moved away from the
-// claims, every broken requirement refutes the record.
+// Check proves a consist as it stands. Where nothing has been moved away from the claims,
+// every broken requirement refutes the record. An error is a run that could not be made.
 func Check(c *consist.Consist, r *rule.Rules, cond trial.Conditions) (*Checked, error) {
 	plan, err := Describe(c)
 	if err != nil {

@@ -87,7 +87,7 @@ type Slips struct {
 // AtCoupling runs the brake test once for each slip at the joints of the locomotives: an
 // end cock of a coupled pipe left shut, and a device that hangs on the neighbour left in
 // each other position, with everything else as it stands. It needs a proof with a brake
-// test; without one there are no slips to run.
+// test; without one there are no slips to run. An error is a run that could not be made.
 func AtCoupling(p *prove.Proof, r *rule.Rules, cond trial.Conditions) (*Slips, error) {
 	out := &Slips{}
 	if p.Test == nil {

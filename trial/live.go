@@ -48,7 +48,8 @@ func (l *Live) Do(a Act, say string) error {
 	return nil
 }
 
-// Advance lets so many seconds go by; none or fewer is nothing.
+// Advance lets so many seconds go by; none or fewer is nothing. An error is air that the
+// run lost; its readings then say nothing.
 func (l *Live) Advance(seconds float64) error {
 	if !(seconds > 0) {
 		return nil

@@ -41,8 +41,8 @@ type Act struct {
 type Until struct {
 	Who    string  `json:"who"`
 	Air    string  `json:"air"`
-	Above  float64 `json:"above,omitempty"`
-	Below  float64 `json:"below,omitempty"`
+	Above  float64 `json:"above,omitempty"`  // until it stands at least so high, Pa gauge
+	Below  float64 `json:"below,omitempty"`  // until it stands at most so high, Pa gauge
 	Steady float64 `json:"steady,omitempty"` // Pa/s: until it changes no faster
 }
 

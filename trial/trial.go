@@ -70,14 +70,14 @@ type Reading struct {
 type Miss struct {
 	Step   string  `json:"step"`
 	Until  Until   `json:"until"`
-	AtMost float64 `json:"at_most"`
-	Value  float64 `json:"value"` // what it stood at instead, Pa gauge
+	AtMost float64 `json:"at_most"` // s that were waited
+	Value  float64 `json:"value"`   // what it stood at instead, Pa gauge
 }
 
 // Mark is the end of one step: when, and a copy of the run for whoever goes on from it.
 type Mark struct {
 	Step string
-	Time float64
+	Time float64 // s from the beginning of the run
 	Took float64 // s until the step's condition was met
 	Run  *air.Run
 	At   *consist.Consist
@@ -89,7 +89,7 @@ type Mark struct {
 type Curve struct {
 	Vehicle int
 	Element string
-	Values  []float64
+	Values  []float64 // at the times of the Result
 }
 
 // Result is what a run gave.
@@ -100,10 +100,10 @@ type Result struct {
 	Readings  []Reading
 	Misses    []Miss
 	Marks     []Mark
-	Times     []float64
+	Times     []float64 // s from the beginning, of every sample of the curves
 	Curves    []Curve
 	Steps     int
-	Seconds   float64
+	Seconds   float64 // of the procedure, from its beginning
 	Audit     float64 // relative mass not accounted for, at most 1e-9
 }
 
@@ -113,7 +113,8 @@ type Bench struct {
 	cond  Conditions
 }
 
-// NewBench builds the plant of a consist.
+// NewBench builds the plant of a consist. An error is a *consist.CannotSay that names
+// what the records lack.
 func NewBench(c *consist.Consist, cond Conditions) (*Bench, error) {
 	p, err := c.Network()
 	if err != nil {
@@ -122,7 +123,9 @@ func NewBench(c *consist.Consist, cond Conditions) (*Bench, error) {
 	return &Bench{p, cond}, nil
 }
 
-// Run puts a consist through a procedure from empty.
+// Run puts a consist through a procedure from empty. An error names the step: a device or
+// an air element that is not there, what a record lacks (*consist.CannotSay), or air that
+// the run lost.
 func Run(c *consist.Consist, p Procedure, cond Conditions) (*Result, error) {
 	b, err := NewBench(c, cond)
 	if err != nil {

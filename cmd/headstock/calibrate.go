@@ -3,7 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -45,7 +44,7 @@ func (d *door) calibrate() *cobra.Command {
 			"fitted are the chokes with a written spread, every leak and every piston travel. Bounds are the written spreads; where there is\n" +
 			"none, " + calibrate.Bounds + "; or those given with --fit.\n\n" +
 			"What is told goes out as lines for units.yaml (--overlay writes them to a file). Exit status 3: no figure is told, or the curves are\n" +
-			"not met.\n\n" + card.Caution,
+			"not met.",
 		Example: fmt.Sprintf("  headstock calibrate '%s' curves.csv --procedure 'service and release' --step reduction\n"+
 			"  headstock calibrate '%s' curves.csv --procedure leakage --fit 'brake-pipe-leak.bore = 0.05 mm .. 0.6 mm' --error '0.5 kPa' --overlay lines.yaml",
 			example("unit"), example("unit")),
@@ -102,14 +101,14 @@ func (d *door) calibrate() *cobra.Command {
 			day := calendar.On(time.Now())
 			if on != "" {
 				if day, err = calendar.Parse(on); err != nil {
-					return exit{2, err.Error()}
+					return bad("--date: %v", err)
 				}
 			}
 			var names []string
 			for _, name := range args[1:] {
-				b, err := os.ReadFile(name)
+				b, err := readFile(name)
 				if err != nil {
-					return unreadable(err)
+					return err
 				}
 				s, err := calibrate.Read(c, unit, name, b, step)
 				if err != nil {
@@ -164,7 +163,7 @@ func (d *door) calibrate() *cobra.Command {
 	f.StringArrayVar(&fit, "fit", nil, "a figure to fit: 'element.argument', or 'element.argument = 1 mm .. 2 mm' with its bounds (repeat)")
 	f.StringArrayVar(&hold, "hold", nil, "a figure that is known to be as written: 'element.argument' (repeat)")
 	f.StringVar(&errText, "error", "", "standard error of a measured pressure, '0.5 kPa'; absent: what the fit leaves")
-	f.StringVar(&on, "on", "", "the day on which the curves were taken, 2026-10-03; absent: today")
+	f.StringVar(&on, "date", "", "the day on which the curves were taken, 2026-10-03; absent: today")
 	f.StringVar(&out, "overlay", "", "file for the lines of units.yaml; one that is there is never written over")
 	f.StringArrayVar(&changes, "set", nil, "a device as it stood: unit.device=position (repeat)")
 	f.StringVar(&setUp, "set-up", "", "file of such lines")

@@ -40,9 +40,9 @@ func (d *door) consist(text string, changes []string, file string) (*consist.Con
 		return nil, nil, err
 	}
 	if file != "" {
-		b, err := os.ReadFile(file)
+		b, err := readFile(file)
 		if err != nil {
-			return nil, nil, unreadable(err)
+			return nil, nil, err
 		}
 		for n, l := range strings.Split(string(b), "\n") {
 			l = strings.TrimSpace(l)
@@ -286,10 +286,7 @@ func (d *door) demo() *cobra.Command {
 			if err != nil {
 				return unproved(err)
 			}
-			if err := d.print(card.Coupling(c, ck, r, d.u())); err != nil {
-				return err
-			}
-			if err := d.print(card.Sheet(c, ck.Proof, r, d.u())); err != nil {
+			if err := d.printAll([]*card.Document{card.Coupling(c, ck, r, d.u()), card.Sheet(c, ck.Proof, r, d.u())}); err != nil {
 				return err
 			}
 			if page {

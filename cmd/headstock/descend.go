@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io/fs"
-	"math"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -11,6 +10,7 @@ import (
 	"headstock/card"
 	"headstock/consist"
 	"headstock/haul"
+	"headstock/internal/reading"
 	"headstock/line"
 	"headstock/quantity"
 	"headstock/rule"
@@ -37,7 +37,7 @@ func (d *door) legs(w way) ([]haul.Leg, error) {
 }
 
 func (d *door) descend() *cobra.Command {
-	var speed, down, grade, length, rail, outside string
+	var speed, down, grade, length, rail, against string
 	var travels []string
 	var w way
 	cmd := d.onConsist(&cobra.Command{
@@ -72,8 +72,11 @@ func (d *door) descend() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if g <= 0 || m <= 0 || m > 1e6 {
-				return bad("a way down falls, and has a length above 0 and up to 1000 km")
+			if g <= 0 {
+				return bad("--grade %q; expected a grade that falls, such as '1 in 45'", reading.Short(grade))
+			}
+			if !(m > 0 && m <= 1e6) {
+				return bad("--length %q; expected a length above 0 and up to 1000 km", reading.Short(length))
 			}
 			q.Legs = []haul.Leg{{Length: m, Falling: g}}
 		}
@@ -81,15 +84,19 @@ func (d *door) descend() *cobra.Command {
 			flag, text string
 			to         *float64
 			kind       quantity.Kind
-		}{{"speed", speed, &q.Speed, quantity.Speed}, {"down-to", down, &q.Down, quantity.Speed}, {"outside", outside, &q.Outside, quantity.Force}} {
+		}{{"speed", speed, &q.Speed, quantity.Speed}, {"down-to", down, &q.Down, quantity.Speed}, {"against", against, &q.Outside, quantity.Force}} {
 			if x.text == "" {
 				continue
 			}
-			if *x.to, err = quantityFlag(x.flag, x.text, x.kind); err != nil {
+			read := forceFlag
+			if x.kind == quantity.Speed {
+				read = speedFlag
+			}
+			if *x.to, err = read(x.flag, x.text); err != nil {
 				return err
 			}
-			if *x.to < 0 || x.kind == quantity.Speed && (*x.to < 0.1 || *x.to > 60) || math.IsInf(*x.to, 0) {
-				return bad("--%s %q is out of reach", x.flag, x.text)
+			if x.kind == quantity.Speed && *x.to < 0.1 {
+				return bad("--%s %q; expected a speed from 0.36 to 216 km/h", x.flag, reading.Short(x.text))
 			}
 		}
 		if q.Rail, err = railFlag(rail); err != nil {
@@ -118,7 +125,7 @@ func (d *door) descend() *cobra.Command {
 	f.StringVar(&speed, "speed", "", "speed at which it is to be held; absent: the greatest that is safe")
 	f.StringVar(&down, "down-to", "", "speed at which a brake is let off; absent: three fifths of the speed")
 	f.StringVar(&rail, "rail", "dry", "dry, wet or greasy")
-	f.StringVar(&outside, "outside", "", "retarding force from elsewhere, such as '50 kN'")
+	f.StringVar(&against, "against", "", "a further force that holds the train back, such as '50 kN'")
 	f.StringArrayVar(&travels, "travel", nil, "a piston travel as measured: vehicle=length (repeat)")
 	w.flags(cmd)
 	return cmd

@@ -120,6 +120,6 @@ func (d *door) drift() *cobra.Command {
 	c.Flags().StringVar(&limitText, "limit", "", "limit: 'at most 125 mm', 'at least 10 mm', '80 mm to 125 mm'; absent: that of the class record's check")
 	c.Flags().StringVar(&device, "device", "", "of this device only")
 	c.Flags().StringVar(&state, "state", "", "read in this state only")
-	c.Flags().StringVar(&on, "on", "", "the day to answer for, 2026-10-03; absent: today")
+	c.Flags().StringVar(&on, "date", "", "the day to answer for, 2026-10-03; absent: today")
 	return c
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"io/fs"
 	"strings"
 
@@ -184,10 +185,10 @@ func (d *door) explainWord(word string) error {
 	for _, c := range explained() {
 		if c.Code == word {
 			if d.json {
-				return d.printJSON(c)
+				return d.printJSON(map[string]string{"code": c.Code, "meaning": c.Meaning, "example": c.Example})
 			}
-			fmt.Fprintf(d.out, "%s: %s\n\n%s\n", c.Code, c.Meaning, c.Example)
-			return nil
+			_, err := fmt.Fprintf(d.out, "%s\n%s\n", wrapped(c.Code+": "+c.Meaning, d.width), c.Example)
+			return err
 		}
 		all = append(all, c.Code)
 	}
@@ -196,8 +197,8 @@ func (d *door) explainWord(word string) error {
 			if d.json {
 				return d.printJSON(map[string]string{"function": f.Word, "system": f.System, "meaning": f.Meaning})
 			}
-			fmt.Fprintf(d.out, "%s (%s): %s\n", f.Word, f.System, f.Meaning)
-			return nil
+			_, err := io.WriteString(d.out, wrapped(fmt.Sprintf("%s (%s): %s", f.Word, f.System, f.Meaning), d.width))
+			return err
 		}
 		all = append(all, f.Word)
 	}

@@ -1,10 +1,10 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -73,16 +73,12 @@ func picture(name string, draw *drawing.Drawing) error {
 	if name == "" {
 		return nil
 	}
-	f, err := os.Create(name)
-	if err != nil {
-		return unreadable(err)
+	var b bytes.Buffer
+	if err := drawing.Page(&b, draw); err != nil {
+		return err
 	}
-	if err := drawing.Page(f, draw); err != nil {
-		f.Close()
-		return unreadable(err)
-	}
-	if err := f.Close(); err != nil {
-		return unreadable(err)
+	if err := writeFile(name, b.Bytes(), 0o644); err != nil {
+		return exit{2, err.Error()}
 	}
 	return nil
 }
@@ -92,17 +88,17 @@ type breathes struct{ height, heat string }
 
 func (b *breathes) flags(c *cobra.Command) {
 	c.Flags().StringVar(&b.height, "height", "", "height above the sea at which the engines work (where a line is named, its highest point)")
-	c.Flags().StringVar(&b.heat, "air", "15 °C", "temperature of the air")
+	c.Flags().StringVar(&b.heat, "temperature", "15 °C", "temperature of the air that the engines breathe")
 }
 
 func (b *breathes) read() (haul.Weather, error) {
 	w := haul.Weather{}
 	var err error
-	if w.Air, err = quantityFlag("air", b.heat, quantity.Temperature); err != nil {
+	if w.Air, err = quantityFlag("temperature", b.heat, quantity.Temperature); err != nil {
 		return w, err
 	}
 	if w.Air < 200 || w.Air > 340 {
-		return w, bad("--air %q; expected a temperature of the air between -70 and 65 °C", b.heat)
+		return w, bad("--temperature %q; expected a temperature of the air between -70 and 65 °C", b.heat)
 	}
 	if b.height != "" {
 		if w.Height, err = quantityFlag("height", b.height, quantity.Length); err != nil {
@@ -250,7 +246,7 @@ func (d *door) pull() *cobra.Command {
 	c := d.onConsist(&cobra.Command{
 		Use:     "pull CONSIST",
 		Short:   "what does a locomotive pull at each speed, and what does its ammeter show against what its motors carry?",
-		Example: fmt.Sprintf("  headstock pull '%s'\n  headstock pull '%s' --unit '%s' --svg pull.svg", example("alone"), example("pair"), example("other")),
+		Example: fmt.Sprintf("  headstock pull '%s'\n  headstock pull '%s' --unit '%s' --svg pull.svg", example("main"), example("pair"), example("unit")),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
 		at, _ := c.Lead()
 		if who != "" {
@@ -325,7 +321,7 @@ func (d *door) journey() *cobra.Command {
 			return err
 		}
 		if against != "" {
-			if j.Against, err = quantityFlag("against", against, quantity.Force); err != nil {
+			if j.Against, err = forceFlag("against", against); err != nil {
 				return err
 			}
 		}
@@ -373,7 +369,7 @@ func (d *door) runIn() *cobra.Command {
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
 		q := haul.RunInAsk{Emergency: emergency, Bunched: bunched}
 		var err error
-		if q.Speed, err = quantityFlag("from-speed", speed, quantity.Speed); err != nil {
+		if q.Speed, err = speedFlag("from-speed", speed); err != nil {
 			return err
 		}
 		if q.Falling, err = gradeFlag(grade); err != nil {

@@ -8,6 +8,7 @@ import (
 	"headstock/card"
 	"headstock/consist"
 	"headstock/haul"
+	"headstock/internal/reading"
 	"headstock/quantity"
 	"headstock/rule"
 	"headstock/trial"
@@ -36,15 +37,15 @@ func (d *door) hold() *cobra.Command {
 			if q.AirLeak, err = quantityFlag("leak", leak, quantity.Rate); err != nil {
 				return err
 			}
+			if q.AirLeak < 0 {
+				return bad("--leak %q; expected a loss from 0 on", reading.Short(leak))
+			}
 			q.Air = true
 		}
 		if wind != "" {
-			if q.Wind, err = quantityFlag("wind", wind, quantity.Force); err != nil {
+			if q.Wind, err = forceFlag("wind", wind); err != nil {
 				return err
 			}
-		}
-		if q.AirLeak < 0 || q.Wind < 0 {
-			return bad("--leak and --wind want figures from zero on")
 		}
 		for _, n := range not {
 			if _, err := c.Find(n); err != nil {

@@ -5,7 +5,6 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
-	"os"
 	"slices"
 	"strings"
 
@@ -73,8 +72,7 @@ func (d *door) judge() *cobra.Command {
 // columns are those of a file of readings.
 const columns = "step,unit,device,value"
 
-// entered reads a file of readings; the first row names the columns. A spreadsheet may
-// have put a byte order mark before it, and semicolons between the columns.
+// entered reads a file of readings; the first row names the columns.
 func entered(name string) ([]prove.Entered, error) {
 	all, err := everyRow(name)
 	// a row of the form that nobody filled in is no reading
@@ -83,39 +81,35 @@ func entered(name string) ([]prove.Entered, error) {
 
 // everyRow is entered with the rows that nobody filled in.
 func everyRow(name string) ([]prove.Entered, error) {
-	b, err := os.ReadFile(name)
+	cr, err := table(name)
 	if err != nil {
-		return nil, unreadable(err)
+		return nil, err
 	}
-	b = bytes.TrimPrefix(b, []byte("\ufeff"))
-	cr := csv.NewReader(bytes.NewReader(b))
-	cr.Comma = separator(string(b))
-	cr.TrimLeadingSpace = true
-	cr.Comment = '#'
-	cr.FieldsPerRecord = -1
 	var out []prove.Entered
 	first := true
 	for {
 		row, err := cr.Read()
-		if err == io.EOF {
+		switch {
+		case err == io.EOF && first:
+			return nil, bad("%s:1:1: the table is empty; expected the columns %s, and a row for each reading", name, columns)
+		case err == io.EOF:
 			return out, nil
-		}
-		if err != nil {
-			return nil, bad("%s: %v", name, err)
-		}
-		for i := range row {
-			row[i] = strings.TrimSpace(row[i])
+		case err != nil:
+			return nil, uncut(name, err)
 		}
 		line, _ := cr.FieldPos(0)
 		if first {
 			first = false
-			if found := strings.Join(row, ","); !strings.EqualFold(found, columns) {
-				return nil, bad("%s:%d: expected the columns %s, found %q", name, line, columns, found)
+			if err := headed(name, cr, row, columns); err != nil {
+				return nil, err
 			}
 			continue
 		}
 		if len(row) != 4 {
 			return nil, bad("%s:%d: expected 4 columns, found %d", name, line, len(row))
+		}
+		for i := range row {
+			row[i] = strings.TrimSpace(row[i])
 		}
 		out = append(out, prove.Entered{Line: line, Step: row[0], Unit: row[1], Device: row[2], Value: row[3]})
 	}
@@ -138,19 +132,4 @@ func writeForm(name string, p *prove.Proof) error {
 	}
 	w.Flush()
 	return writeNew(name, b.Bytes())
-}
-
-// separator is what stands between the names of the columns: a comma, or a semicolon as
-// a spreadsheet writes it where the comma is the decimal mark.
-func separator(text string) rune {
-	for line := range strings.Lines(text) {
-		if line = strings.TrimSpace(line); line == "" || line[0] == '#' {
-			continue
-		}
-		if strings.Contains(line, ";") && !strings.Contains(line, ",") {
-			return ';'
-		}
-		break
-	}
-	return ','
 }

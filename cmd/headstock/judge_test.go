@@ -1,6 +1,8 @@
 package main
 
 import (
+	"github.com/spf13/cobra"
+
 	"errors"
 	"os"
 	"path/filepath"
@@ -66,12 +68,18 @@ func TestFixed(t *testing.T) {
 }
 
 func TestFlagFault(t *testing.T) {
+	c := &cobra.Command{Use: "x"}
+	c.Flags().Int("width", 0, "")
+	c.Flags().String("format", "", "")
 	for in, want := range map[string]string{
-		`invalid argument "x" for "--width" flag: strconv.ParseInt: parsing "x": invalid syntax`: `invalid argument "x" for "--width"`,
-		"unknown flag: --wide":      "unknown flag: --wide",
+		`invalid argument "x" for "--width" flag: strconv.ParseInt: parsing "x": invalid syntax`:         `invalid argument "x" for "--width"; expected a whole number`,
+		`invalid argument "9e9" for "--width" flag: strconv.ParseInt: parsing "9e9": value out of range`: `invalid argument "9e9" for "--width": it is too large; expected a whole number`,
+		`invalid argument "-1" for "--seed" flag: strconv.ParseUint: parsing "-1": invalid syntax`:       `invalid argument "-1" for "--seed"; expected a whole number from 0 on`,
+		"unknown flag: --widht":     "unknown flag: --widht; nearest: --width",
+		"unknown flag: --html":      "unknown flag: --html; nearest: --format html",
 		"flag needs an argument: x": "flag needs an argument: x",
 	} {
-		if got := flagFault(errors.New(in)); got != want {
+		if got := flagFault(errors.New(in), c); got != want {
 			t.Errorf("%q becomes %q, want %q", in, got, want)
 		}
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"crypto/rand"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -43,7 +42,7 @@ func (d *door) log() *cobra.Command {
 		Long: "The logbook keeps entries against units, in one file. An entry is never changed or removed: a mistake is put right by a\n" +
 			"further entry (log correct), and the earlier one stays to be read. Each entry carries the hash of the one before it, so\n" +
 			"log check finds any that was changed or lost.\n\n" +
-			"The file is named with --log (or HEADSTOCK_LOG); with --fleet it is logbook.db in that folder. Keep it on a local disk.\n\n" + card.Caution,
+			"The file is named with --log (or HEADSTOCK_LOG); with --fleet it is logbook.db in that folder. Keep it on a local disk.",
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return nil
@@ -333,13 +332,10 @@ func (l *logDoor) measure() *cobra.Command {
 
 // rows reads a table whose first row names its columns; needed must be there, others may.
 func rows(file string, needed, others []string) ([]map[string]string, []int, error) {
-	f, err := os.Open(file)
+	r, err := table(file)
 	if err != nil {
-		return nil, nil, exit{2, err.Error()}
+		return nil, nil, err
 	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment, r.TrimLeadingSpace, r.FieldsPerRecord = '#', true, -1
 	var head []string
 	var out []map[string]string
 	var lines []int
@@ -353,15 +349,15 @@ func rows(file string, needed, others []string) ([]map[string]string, []int, err
 			break
 		}
 		if err != nil {
-			return nil, nil, bad("%s: %v", file, err)
+			return nil, nil, uncut(file, err)
 		}
 		line, _ := r.FieldPos(0)
 		if head == nil {
 			for i, h := range row {
-				h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\ufeff")))
+				h = strings.ToLower(strings.TrimSpace(h))
 				if !slices.Contains(known, h) {
 					_, col := r.FieldPos(i)
-					return nil, nil, bad("%s:%d:%d: no column %q; expected %s%s%s", file, line, col, h, strings.Join(needed, ", "), besides, reading.Hint(h, known))
+					return nil, nil, bad("%s:%d:%d: no column %q; expected %s%s%s", file, line, col, reading.Short(h), strings.Join(needed, ", "), besides, reading.Hint(h, known))
 				}
 				head = append(head, h)
 			}
@@ -382,7 +378,7 @@ func rows(file string, needed, others []string) ([]map[string]string, []int, err
 		out, lines = append(out, m), append(lines, line)
 	}
 	if len(out) == 0 {
-		return nil, nil, bad("%s: the table is empty; expected the columns %s and rows under them", file, strings.Join(needed, ", "))
+		return nil, nil, bad("%s:1:1: the table is empty; expected the columns %s and rows under them", file, strings.Join(needed, ", "))
 	}
 	return out, lines, nil
 }
@@ -513,9 +509,9 @@ func testLines(file string) ([]logbook.Line, error) {
 
 // firstLine is the first line of a table that is no remark.
 func firstLine(file string) (string, error) {
-	b, err := os.ReadFile(file)
+	b, err := readFile(file)
 	if err != nil {
-		return "", exit{2, err.Error()}
+		return "", err
 	}
 	for line := range strings.Lines(string(b)) {
 		if line = strings.TrimSpace(strings.TrimPrefix(line, "\ufeff")); line != "" && line[0] != '#' {

@@ -19,6 +19,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"headstock/card"
 	"headstock/consist"
@@ -71,11 +72,20 @@ func isTerminal(f *os.File) bool {
 }
 
 func run(args []string, out, errw io.Writer, terminal bool) int {
+	said := &kept{w: out}
+	out = said
 	d := &door{out: out, err: errw, terminal: terminal, colour: terminal && os.Getenv("NO_COLOR") == ""}
 	root := &cobra.Command{
-		Use:           "headstock",
-		Short:         "make differing locomotives fit to run together, from their class records",
-		Long:          "headstock plans, runs and judges the set-up of coupled units from class records.\n\n" + card.Caution + "\n\nExit status: 0 works (losses included) or done; 1 does not work, a reading out of band, or a claim refuted; 2 bad input; 3 cannot say.",
+		Use:   "headstock",
+		Short: "make differing locomotives fit to run together, from their class records",
+		Long:  "headstock plans, runs and judges the set-up of coupled units from class records.\n\nExit status: 0 works (losses included) or done; 1 does not work, a reading out of band, or a claim refuted; 2 bad input; 3 cannot say.",
+		Args:  cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return unknownCommand(c, args[0])
+			}
+			return c.Help()
+		},
 		SilenceUsage:  true,
 		SilenceErrors: true,
 	}
@@ -83,7 +93,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	f.StringVar(&d.folder, "fleet", os.Getenv("HEADSTOCK_FLEET"), "folder of a railway's records; absent: the invented demo railway (also HEADSTOCK_FLEET)")
 	f.BoolVar(&d.json, "json", false, "print values as JSON")
 	f.StringVar(&d.format, "format", "text", "text, html or csv")
-	f.IntVar(&d.width, "width", 100, "columns of text")
+	f.IntVar(&d.width, "width", 0, fmt.Sprintf("columns of text; absent: as wide as the terminal, at most %d", proseWidth))
 	f.StringVar(&d.units, "units", "metric", "metric or imperial")
 	d.printer.flags(f)
 	root.SetOut(out)
@@ -91,9 +101,9 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	root.SetArgs(args)
 	root.PersistentPreRunE = func(cmd *cobra.Command, args []string) error {
 		d.printer.ask(cmd, args)
-		return d.flags()
+		return d.flags(cmd)
 	}
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return bad("%s", flagFault(err)) })
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error { return bad("%s", flagFault(err, c)) })
 	for _, c := range []*cobra.Command{
 		d.check(), d.list(), d.find(), d.explain(), d.compare(), d.learn(),
 		d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(),
@@ -104,19 +114,27 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	} {
 		root.AddCommand(c)
 	}
+	d.helping(root)
+	plainArgs(root)
 	ran, err := root.ExecuteContextC(context.Background())
 	if err == nil {
 		err = d.printer.unused(ran)
 	}
+	if err == nil && said.err != nil {
+		err = said.err
+	}
 	if err != nil {
 		var e exit
 		var unsaid *consist.CannotSay
+		var file *fs.PathError
 		switch {
 		case errors.As(err, &e):
+		case errors.As(err, &file):
+			e = exit{2, unreadable(err).Error()}
 		case errors.As(err, &unsaid):
 			e = exit{3, err.Error()}
 		default:
-			e = exit{2, err.Error()}
+			e = exit{2, required(err.Error())}
 		}
 		if e.text != "" {
 			fmt.Fprintln(errw, reading.Tidy(e.text))
@@ -126,11 +144,42 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 	return 0
 }
 
+// required words plainly that a flag is missing without which a command does nothing.
+func required(message string) string {
+	names, ok := strings.CutPrefix(message, "required flag(s) ")
+	if !ok {
+		return message
+	}
+	names, _ = strings.CutSuffix(names, " not set")
+	return "expected --" + strings.Join(strings.Split(strings.ReplaceAll(names, `"`, ""), ", "), " and --") + " beside it; --help says what it is for"
+}
+
+// plainArgs words it plainly where a command finds more or fewer words than it takes.
+func plainArgs(c *cobra.Command) {
+	for _, sub := range c.Commands() {
+		plainArgs(sub)
+		check := sub.Args
+		if check == nil {
+			continue
+		}
+		sub.Args = func(c *cobra.Command, args []string) error {
+			err := check(c, args)
+			var e exit
+			if err == nil || errors.As(err, &e) {
+				return err
+			}
+			parent := c.Parent().CommandPath() + " "
+			return bad("expected %s, found %s after %s; words that belong together stand in quotes: '%s'",
+				parent+strings.ReplaceAll(c.Use, " | ", " | "+parent), counted(len(args), "word"), c.Name(), example("unit"))
+		}
+	}
+}
+
 // leastWidth is the narrowest paper that a document is laid out for.
 const leastWidth = 20
 
 // flags holds what every command is told against what it can do, before it does anything.
-func (d *door) flags() error {
+func (d *door) flags(cmd *cobra.Command) error {
 	formats := []string{"text", "html", "csv"}
 	units := []string{quantity.Metric().Name(), quantity.Imperial().Name()}
 	if !slices.Contains(formats, d.format) {
@@ -139,20 +188,48 @@ func (d *door) flags() error {
 	if !slices.Contains(units, d.units) {
 		return bad("--units knows no %q; expected one of %s%s", d.units, strings.Join(units, ", "), reading.Hint(d.units, units))
 	}
-	if d.width < leastWidth {
+	given := cmd.Flags().Changed
+	switch {
+	case !given("width"):
+		d.width = screenWidth(d.terminal)
+	case d.width < leastWidth:
 		return bad("--width wants at least %d columns, found %d", leastWidth, d.width)
+	}
+	if d.json && given("format") {
+		return bad("--json and --format both say how it is written; expected one of them")
+	}
+	if d.printer.file == "" {
+		for _, name := range []string{"paper", "base"} {
+			if given(name) {
+				return bad("--%s is for print; expected --pdf FILE beside it", name)
+			}
+		}
 	}
 	return nil
 }
 
-// flagFault words what is wrong with a flag, without the parser's inner words.
-func flagFault(err error) string {
+// flagFault words what is wrong with a flag of a command, without the parser's inner words.
+func flagFault(err error, c *cobra.Command) string {
 	msg := err.Error()
-	if what, _, ok := strings.Cut(msg, " flag: strconv."); ok {
-		return what
+	if what, inner, ok := strings.Cut(msg, " flag: strconv."); ok {
+		kind, why, _ := strings.Cut(inner, ":")
+		expected := map[string]string{"ParseInt": "a whole number", "ParseUint": "a whole number from 0 on", "ParseFloat": "a number", "ParseBool": "true or false"}[kind]
+		switch {
+		case expected == "":
+			return what
+		case strings.HasSuffix(why, "range"):
+			return what + ": it is too large; expected " + expected
+		}
+		return what + "; expected " + expected
 	}
 	if what, name, ok := strings.Cut(msg, "flag: "); ok {
-		return what + "flag: " + reading.Short(name)
+		var all []string
+		c.Flags().VisitAll(func(f *pflag.Flag) { all = append(all, "--"+f.Name) })
+		hint := reading.Hint(name, all)
+		if word := strings.TrimPrefix(name, "--"); word == "html" || word == "csv" || word == "text" {
+			hint = "; nearest: --format " + word
+		}
+		return what + "flag: " + reading.Short(name) + hint
 	}
 	return msg
 }
@@ -243,6 +320,22 @@ func (d *door) u() quantity.Units {
 	return u
 }
 
+// printAll puts documents on paper one after another; as JSON they are one value.
+func (d *door) printAll(docs []*card.Document) error {
+	if !d.json || len(docs) == 1 || d.printer.asked() {
+		for _, doc := range docs {
+			if err := d.print(doc); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	return d.printJSON(struct {
+		Caution   string           `json:"caution"`
+		Documents []*card.Document `json:"documents"`
+	}{card.Caution, docs})
+}
+
 // print puts a document on paper.
 func (d *door) print(doc *card.Document) error {
 	if err := d.printer.print(doc); err != nil {
@@ -255,7 +348,7 @@ func (d *door) print(doc *card.Document) error {
 		}{card.Caution, doc})
 	}
 	if d.printer.asked() {
-		return d.printer.say(d.out)
+		return d.printer.say(d.out, d.width)
 	}
 	switch d.format {
 	case "html":

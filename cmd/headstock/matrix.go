@@ -258,8 +258,8 @@ func (d *door) countMatrix(m *setup.Matrix) error {
 			*setup.Matrix
 		}{card.Caution, m})
 	}
-	_, err := fmt.Fprintf(d.out, "%s\n%s to prove\n%s that are another one seen from its other end\n%s not counted: more units of a kind would be needed than there are\n%s\n",
-		counted(m.Ways, "way"), counted(m.Jobs, "consist"), counted(m.Turned, "way"), counted(m.Short, "way"), card.Caution)
+	_, err := fmt.Fprintf(d.out, "%s\n%s to prove\n%s that are another one seen from its other end\n%s not counted: more units of a kind would be needed than there are\n%s",
+		counted(m.Ways, "way"), counted(m.Jobs, "consist"), counted(m.Turned, "way"), counted(m.Short, "way"), wrapped(card.Caution, d.width))
 	return err
 }
 

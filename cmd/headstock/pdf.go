@@ -42,6 +42,9 @@ func (p *printer) print(doc *card.Document) error {
 	if !p.asked() {
 		return nil
 	}
+	if p.book != "" && p.book == p.file {
+		return bad("--pdf and --xlsx both name %q; expected a file for each", p.book)
+	}
 	if p.printed++; p.printed > 1 {
 		return bad("this command prints several documents, and a file holds one; ask for each by its own command")
 	}
@@ -86,7 +89,7 @@ func baseAddress(text string) (*url.URL, error) {
 	return u, nil
 }
 
-func (p *printer) say(out io.Writer) error {
+func (p *printer) say(out io.Writer, width int) error {
 	for _, name := range []string{p.file, p.book} {
 		if name == "" {
 			continue
@@ -95,13 +98,13 @@ func (p *printer) say(out io.Writer) error {
 			return err
 		}
 	}
-	_, err := fmt.Fprintln(out, card.Caution)
+	_, err := io.WriteString(out, wrapped(card.Caution, width))
 	return err
 }
 
 // unused complains when a file was asked for and the command prints no document.
 func (p *printer) unused(ran *cobra.Command) error {
-	if !p.asked() || p.printed > 0 || ran.Name() == "help" {
+	if !p.asked() || p.printed > 0 || ran.Name() == "help" || !ran.HasParent() {
 		return nil
 	}
 	return bad("%s prints no document, so there is nothing for %s", ran.CommandPath(), strings.TrimSpace(p.file+" "+p.book))
@@ -146,15 +149,52 @@ func writeNew(name string, data []byte) error {
 		return unreadable(err)
 	}
 	_, err = f.Write(data)
-	return errors.Join(err, f.Close())
+	if err = errors.Join(err, f.Close()); err != nil {
+		os.Remove(name) // half of it would be taken for the whole, and never written over
+		return fmt.Errorf("cannot write %q: %w", name, bare(err))
+	}
+	return nil
 }
 
 // writeFile puts a whole file in place or leaves what was there: the bytes are written
-// beside it, brought to the disk, and then given its name.
+// beside it, brought to the disk, and then given its name. What is no plain file, such as a
+// pipe, is written to as it is; a link stays one. An error names the file.
 func writeFile(name string, data []byte, mode os.FileMode) error {
-	if st, err := os.Stat(name); err == nil {
-		mode = st.Mode().Perm()
+	st, err := os.Stat(name)
+	switch {
+	case err == nil && st.IsDir():
+		return fmt.Errorf("cannot write %q: it is a folder", name)
+	case err == nil && !st.Mode().IsRegular():
+		err = os.WriteFile(name, data, mode)
+	case err == nil:
+		target := name
+		if to, e := filepath.EvalSymlinks(name); e == nil {
+			target = to
+		}
+		err = replaceFile(target, data, st.Mode().Perm())
+	default:
+		err = replaceFile(name, data, mode)
 	}
+	if err != nil {
+		return fmt.Errorf("cannot write %q: %w", name, bare(err))
+	}
+	return nil
+}
+
+// bare is what went wrong with a file, without a name that nobody gave.
+func bare(err error) error {
+	var p *fs.PathError
+	var l *os.LinkError
+	switch {
+	case errors.As(err, &p):
+		return p.Err
+	case errors.As(err, &l):
+		return l.Err
+	}
+	return err
+}
+
+func replaceFile(name string, data []byte, mode os.FileMode) error {
 	dir := filepath.Dir(name)
 	f, err := os.CreateTemp(dir, "."+filepath.Base(name)+".*")
 	if err != nil {

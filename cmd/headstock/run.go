@@ -3,10 +3,8 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -75,16 +73,8 @@ func (d *door) runCommand() *cobra.Command {
 			}
 			return d.printJSON(map[string]any{"caution": card.Caution, "consist": c.String(), "procedure": p, "times_s": res.Times, "curves": cs, "readings": res.Readings, "misses": res.Misses, "steps": res.Steps, "mass_audit": res.Audit, "air_model": trial.AirModel(trial.Conditions{})})
 		}
-		w := d.out
-		if out != "" {
-			f, err := os.Create(out)
-			if err != nil {
-				return unreadable(err)
-			}
-			defer f.Close()
-			w = f
-		}
-		cw := csv.NewWriter(w)
+		var table bytes.Buffer
+		cw := csv.NewWriter(&table)
 		if err := cw.Write([]string{card.Caution}); err != nil {
 			return err
 		}
@@ -106,7 +96,18 @@ func (d *door) runCommand() *cobra.Command {
 			}
 		}
 		cw.Flush()
-		return cw.Error()
+		if err := cw.Error(); err != nil {
+			return err
+		}
+		if out == "" {
+			_, err := d.out.Write(table.Bytes())
+			return err
+		}
+		if err := writeFile(out, table.Bytes(), 0o644); err != nil {
+			return exit{2, err.Error()}
+		}
+		_, err = fmt.Fprintf(d.out, "wrote %s: %s of %s\n", out, counted(len(res.Curves), "curve"), counted(len(res.Times), "sample"))
+		return err
 	})
 	f := cmd.Flags()
 	f.StringVar(&out, "curves", "", "file for the curves; absent: standard output")
@@ -164,14 +165,8 @@ func (d *door) why() *cobra.Command {
 // procedureFile reads a procedure; what is wrong with it is said with file and line.
 func procedureFile(name string) (trial.Procedure, error) {
 	var p trial.Procedure
-	b, err := os.ReadFile(name)
-	if err != nil {
-		return p, unreadable(err)
-	}
-	dec := json.NewDecoder(bytes.NewReader(b))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&p); err != nil {
-		return p, fmt.Errorf("%s:%d: %w", name, 1+bytes.Count(b[:dec.InputOffset()], []byte("\n")), err)
+	if err := readJSON(name, &p); err != nil {
+		return p, err
 	}
 	if len(p.Steps) == 0 {
 		return p, fmt.Errorf("%s: the procedure has no steps", name)

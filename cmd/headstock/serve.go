@@ -22,7 +22,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"headstock/card"
 	"headstock/logbook"
 	"headstock/logbook/sqlite"
 	"headstock/web"
@@ -57,7 +56,7 @@ func (d *door) serve() *cobra.Command {
 		Use: "serve", Args: cobra.NoArgs,
 		Short: "the same answers as pages in a browser, on this machine",
 		Long: "Serves the pages until it is told to stop, and prints their address. On this machine only, unless --cert and --key\n" +
-			"are given: an address that other machines reach wants TLS. With --json what it notes of itself, on standard error, is JSON.\n\n" + card.Caution,
+			"are given: an address that other machines reach wants TLS. With --json what it notes of itself, on standard error, is JSON.",
 		Example: "  headstock serve\n  headstock serve --addr 127.0.0.1:9000 --requests\n  headstock serve --fleet my-railway --addr 0.0.0.0:8443 --cert depot.crt --key depot.key --base https://depot.example:8443",
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			ctx, stop := signal.NotifyContext(cmd.Context(), os.Interrupt, syscall.SIGTERM)

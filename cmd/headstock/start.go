@@ -42,7 +42,7 @@ func (d *door) crank() *cobra.Command {
 	c := &cobra.Command{
 		Use: "crank UNIT", Args: cobra.ExactArgs(1),
 		Short:   "how far a start of this unit gets as its devices stand, what lights and rings, and what would put it right",
-		Long:    "Runs the start that the unit's record describes. Devices stand as --set says, else as for a start, else as for the role (lead, if none is given).\n\n" + card.Caution + "\n\nExit status: 0 it starts and loads; 1 it does not; 2 bad input; 3 cannot say.",
+		Long:    "Runs the start that the unit's record describes. Devices stand as --set says, else as for a start, else as for the role (lead, if none is given).\n\nExit status: 0 it starts and loads; 1 it does not; 2 bad input; 3 cannot say.",
 		Example: fmt.Sprintf("  headstock crank '%s' --set %s\n  headstock crank --json '%s'", example("unit"), example("missed"), example("unit")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, err := d.unit(args[0], changes, file)
@@ -100,7 +100,7 @@ func (d *door) jumper() *cobra.Command {
 	c := &cobra.Command{
 		Use: "jumper CONSIST", Args: cobra.ExactArgs(1),
 		Short:   "which commands, lamps and bells cross the control jumper between coupled locomotives",
-		Long:    "Joins the circuits of neighbouring units as the jumper or an adapter lead joins them, and puts current on each wire.\n\n" + card.Caution,
+		Long:    "Joins the circuits of neighbouring units as the jumper or an adapter lead joins them, and puts current on each wire.",
 		Example: fmt.Sprintf("  headstock jumper '%s'", example("pair")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, _, err := d.consist(args[0], changes, file)

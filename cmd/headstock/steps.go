@@ -42,12 +42,11 @@ func (d *door) steps() *cobra.Command {
 				}
 				ps = []*fleet.Instructions{p}
 			}
+			var docs []*card.Document
 			for _, p := range ps {
-				if err := d.print(card.Instructions(c, u, p, d.u())); err != nil {
-					return err
-				}
+				docs = append(docs, card.Instructions(c, u, p, d.u()))
 			}
-			return nil
+			return d.printAll(docs)
 		},
 	}
 }

@@ -22,9 +22,31 @@ import (
 func quantityFlag(flag, text string, kind quantity.Kind) (float64, error) {
 	v, err := quantity.Parse(text)
 	if err != nil || v.Kind != kind {
-		return 0, bad("--%s %q; expected a %s in a unit such as %s", flag, reading.Short(text), kind, kind.Example())
+		unit := kind.Example()
+		if kind == quantity.Length {
+			unit = "m or mm"
+		}
+		return 0, bad("--%s %q; expected a %s in a unit such as %s", flag, reading.Short(text), kind, unit)
 	}
 	return v.SI, nil
+}
+
+// speedFlag reads a speed that a train can have, m/s.
+func speedFlag(flag, text string) (float64, error) {
+	v, err := quantityFlag(flag, text, quantity.Speed)
+	if err == nil && !(v > 0 && v <= 60) {
+		err = bad("--%s %q; expected a speed above 0 and up to 216 km/h", flag, reading.Short(text))
+	}
+	return v, err
+}
+
+// forceFlag reads a force that can only hinder, N.
+func forceFlag(flag, text string) (float64, error) {
+	v, err := quantityFlag(flag, text, quantity.Force)
+	if err == nil && !(v >= 0 && v <= 1e7) {
+		err = bad("--%s %q; expected a force from 0 to 10000 kN", flag, reading.Short(text))
+	}
+	return v, err
 }
 
 // gradeFlag reads a grade, above 0 where it falls ahead of the train: "1 in 45", "1 in 100
@@ -44,6 +66,9 @@ func gradeFlag(text string) (float64, error) {
 	if !ok {
 		return 0, bad("--grade %q; expected level, or a falling grade such as '1 in 45' or '2.2 %%', with the word rising where it rises", reading.Short(text))
 	}
+	if v > 0.1 {
+		return 0, bad("--grade %q; expected at most 10 %%, which is 1 in 10", reading.Short(text))
+	}
 	return sign * v, nil
 }
 
@@ -56,7 +81,7 @@ func railFlag(text string) (haul.Rail, error) {
 			return r, nil
 		}
 	}
-	return "", bad("--rail %q; expected %s%s", reading.Short(text), strings.Join(words, ", "), reading.Hint(text, words))
+	return "", bad("--rail %q; expected one of %s%s", reading.Short(text), strings.Join(words, ", "), reading.Hint(text, words))
 }
 
 // travelled lays measured piston travels over a consist: "HX 204=230 mm".
@@ -135,7 +160,7 @@ func (d *door) stop() *cobra.Command {
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
 		q := haul.StopAsk{Emergency: emergency, Samples: samples, Seed: seed}
 		var err error
-		if q.Speed, err = quantityFlag("from-speed", speed, quantity.Speed); err != nil {
+		if q.Speed, err = speedFlag("from-speed", speed); err != nil {
 			return err
 		}
 		if q.Falling, err = gradeFlag(grade); err != nil {
@@ -146,6 +171,9 @@ func (d *door) stop() *cobra.Command {
 		}
 		if q.Reaction, err = quantityFlag("reaction", reaction, quantity.Time); err != nil {
 			return err
+		}
+		if !(q.Reaction >= 0 && q.Reaction <= 600) {
+			return bad("--reaction %q; expected a time from 0 to 600 s", reading.Short(reaction))
 		}
 		if samples < 0 || samples > 1e6 {
 			return bad("--samples %d; expected 0 to 1000000", samples)

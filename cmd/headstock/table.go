@@ -19,7 +19,7 @@ func (d *door) table() *cobra.Command {
 		Short: "write the devices of a class as a table, one row a device, that reads back as the same devices",
 		Long: "table writes the devices of a class as a table. Put into the class's folder as devices.csv or devices.xlsx it is read as part of the record.\n\n" +
 			"The columns are id and the keys of a device. A cell that holds several things has one on each line, or parts them with a semicolon; a position is written  open: how it looks | means: what it means | sets: 35 kPa.  " +
-			"A semicolon or bar of a text is doubled. A row or a column whose head begins with # is a remark.\n\n" + card.Caution,
+			"A semicolon or bar of a text is doubled. A row or a column whose head begins with # is a remark.",
 		Example: fmt.Sprintf("  headstock table %s > devices.csv\n  headstock table %s devices.xlsx", example("class"), example("class")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			f, _, err := d.read()

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -27,7 +26,7 @@ func (d *door) walk() *cobra.Command {
 		Short: "walk-round inspection sheet: stand after stand, what to look at, its limits, room to write",
 		Long: "The order of the stands is the shortest that keeps to the ways, states and precedence of the record.\n" +
 			"It is frozen in the class folder, so that the stands come in the same order every time.\n" +
-			"For a unit the sheet adds what stands otherwise today, open defects, and leaves out what is not yet due.\n\n" + card.Caution,
+			"For a unit the sheet adds what stands otherwise today, open defects, and leaves out what is not yet due.",
 		Example: fmt.Sprintf("  headstock walk %s\n  headstock walk '%s' --date 2026-10-01\n  headstock walk %s --freeze my-railway", example("class"), example("unit"), example("class")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			f, _, err := d.read()
@@ -66,11 +65,7 @@ func (d *door) walk() *cobra.Command {
 				return exit{2, err.Error()}
 			}
 			if d.json {
-				return d.printJSON(struct {
-					Caution string         `json:"caution"`
-					Record  web.Record     `json:"record"`
-					Sheet   *prepare.Sheet `json:"sheet"`
-				}{card.Caution, web.Record{Class: c.Name, Revision: c.Revision.State, Date: c.Revision.Date, Hash: c.Hash}, s})
+				return d.printJSON(walkOf(c, s))
 			}
 			return d.print(card.Walk(s, d.u()))
 		},
@@ -121,7 +116,7 @@ func (d *door) measure() *cobra.Command {
 			"  diameter, circumference, inside gauge       of wheels\n" +
 			"  orifice, held                               of a compressor that holds a pressure against a hole\n" +
 			"  certified, radius, strength, depth          of a main reservoir's tell-tale holes\n\n" +
-			"Exit status 1 when a value lies outside, 3 when one cannot be judged or must be read again.\n\n" + card.Caution,
+			"Exit status 1 when a value lies outside, 3 when one cannot be judged or must be read again.",
 		Example: fmt.Sprintf("  headstock measure '%s' sheet.csv", example("unit")),
 		RunE: func(_ *cobra.Command, args []string) error {
 			f, r, err := d.read()
@@ -183,35 +178,30 @@ func (d *door) measured(c *fleet.Class, u *fleet.Unit, r *rule.Rules, rs []prepa
 
 // sheetValues reads the values of a filled-in sheet; the first row names the columns.
 func sheetValues(name string) ([]prepare.Entry, error) {
-	f, err := os.Open(name)
+	cr, err := table(name)
 	if err != nil {
-		return nil, exit{2, err.Error()}
+		return nil, err
 	}
-	defer f.Close()
-	cr := csv.NewReader(f)
-	cr.TrimLeadingSpace = true
-	cr.Comment = '#'
-	cr.FieldsPerRecord = -1
+	const columns = "item,part,reading,value"
 	var out []prepare.Entry
 	first := true
 	for {
 		row, err := cr.Read()
-		if err == io.EOF {
-			if first {
-				return nil, bad("%s: expected the columns item,part,reading,value, found nothing", name)
-			}
+		switch {
+		case err == io.EOF && first:
+			return nil, bad("%s:1:1: the table is empty; expected the columns %s, and a row for each value", name, columns)
+		case err == io.EOF:
 			return out, nil
-		}
-		if err != nil {
-			return nil, bad("%s: %v", name, err)
+		case err != nil:
+			return nil, uncut(name, err)
 		}
 		line, _ := cr.FieldPos(0)
 		if first {
 			first = false
-			if strings.EqualFold(strings.TrimPrefix(strings.Join(row, ","), "\ufeff"), "item,part,reading,value") {
-				continue
+			if err := headed(name, cr, row, columns); err != nil {
+				return nil, err
 			}
-			return nil, bad("%s:%d: expected the columns item,part,reading,value, found %s", name, line, strings.Join(row, ","))
+			continue
 		}
 		if len(row) != 4 {
 			return nil, bad("%s:%d: expected 4 columns, found %d", name, line, len(row))

@@ -217,15 +217,42 @@ func (n *Node) Keys() []string {
 
 // ParseFile reads one file. The node is nil when nothing could be read.
 func ParseFile(fsys fs.FS, name string) (*Node, []Complaint) {
-	data, err := fs.ReadFile(fsys, name)
+	data, err := File(fsys, name)
 	if err != nil {
-		msg := "the file cannot be read"
-		if errors.Is(err, fs.ErrNotExist) {
-			msg = "there is no such file"
-		}
-		return nil, []Complaint{{Code: CodeUnreadable, Pos: Pos{File: name}, Message: msg}}
+		return nil, []Complaint{Unreadable(name, err)}
 	}
 	return Parse(name, data)
+}
+
+// FileAtMost is more than any file of a record holds, bytes.
+const FileAtMost = 16 << 20
+
+// ErrNoFile is the error of something that is no plain file, or far too large for a record:
+// it is not read, since a device or a pipe has no end.
+var ErrNoFile = errors.New("no plain file, or too large a one")
+
+// File reads a file of a record whole.
+func File(fsys fs.FS, name string) ([]byte, error) {
+	st, err := fs.Stat(fsys, name)
+	switch {
+	case err != nil:
+		return nil, err
+	case !st.Mode().IsRegular(), st.Size() > FileAtMost:
+		return nil, ErrNoFile
+	}
+	return fs.ReadFile(fsys, name)
+}
+
+// Unreadable is the complaint about a file that could not be read.
+func Unreadable(name string, err error) Complaint {
+	c := Complaint{Code: CodeUnreadable, Pos: Pos{File: name}, Message: "the file cannot be read"}
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		c.Message = "there is no such file"
+	case errors.Is(err, ErrNoFile):
+		c.Expected = fmt.Sprintf("a plain file of at most %d MB", FileAtMost>>20)
+	}
+	return c
 }
 
 // maxDepth is deeper than any record and shallow enough for every reader that recurses.
@@ -263,7 +290,8 @@ func Parse(name string, data []byte) (root *Node, complaints []Complaint) {
 			return nil, []Complaint{{Code: CodeEmpty, Pos: at(1, 1), Message: "the file is empty"}}
 		}
 		line, col := place(err)
-		return nil, []Complaint{{Code: CodeSyntax, Pos: at(line, col), Message: plain(err), Expected: expectation(err)}}
+		message, expected := worded(err)
+		return nil, []Complaint{{Code: CodeSyntax, Pos: at(line, col), Message: message, Expected: expected}}
 	}
 	top := &doc
 	if doc.Kind == yaml.DocumentNode {
@@ -283,7 +311,8 @@ func Parse(name string, data []byte) (root *Node, complaints []Complaint) {
 		b.complain(CodeDocuments, at(line, col), "a second document begins here", "one document a file")
 	} else if err.Error() != "EOF" {
 		line, col := place(err)
-		b.complain(CodeSyntax, at(line, col), plain(err), expectation(err))
+		message, expected := worded(err)
+		b.complain(CodeSyntax, at(line, col), message, expected)
 	}
 	if root.Kind() == Nothing {
 		return nil, append(b.complaints, Complaint{Code: CodeEmpty, Pos: at(1, 1), Message: "the file holds nothing"})
@@ -407,18 +436,32 @@ func plain(err error) string {
 	return strings.Join(strings.Fields(msg), " ")
 }
 
-// expectation turns the commonest faults of hand-written YAML into advice.
-func expectation(err error) string {
+// worded puts the commonest faults of hand-written YAML into plain words, with advice; any
+// other keeps the words of the parser beneath.
+func worded(err error) (message, expected string) {
 	msg := plain(err)
-	switch {
-	case strings.Contains(msg, "mapping values are not allowed"):
-		return "text with a colon in it to stand in quotes, or the key on a line of its own"
-	case strings.Contains(msg, "cannot start any token"):
-		return "spaces, not tabs, before a key; a text that begins with a sign stands in quotes"
-	case strings.Contains(msg, "did not find expected ',' or"):
-		return "a comma between entries and a closing bracket at the end"
-	case strings.Contains(msg, "did not find expected key"):
-		return "keys of one map to begin in the same column"
+	for _, w := range []struct{ has, message, expected string }{
+		{"found a tab character", "a tab stands where only spaces may", "spaces, never a tab, before a key"},
+		{"mapping values are not allowed", "a colon stands where no key can be", "text with a colon in it to stand in quotes, or the key on a line of its own"},
+		{"cannot start any token", "a tab or a sign stands where a word should begin", "spaces, not tabs, before a key; a text that begins with a sign stands in quotes"},
+		{"scanning a quoted scalar: found unexpected end", "a quote is opened" + begun(err) + " and never closed", "a quote at the end of the text, too"},
+		{"did not find expected ',' or", "a bracket is opened" + begun(err) + " and not closed as it should be", "a comma between entries and a closing bracket at the end"},
+		{"did not find expected key", "a line begins in another column than the keys above it", "keys of one map to begin in the same column"},
+		{"did not find expected '-' indicator", "a line of a list has no dash", "each entry of a list to begin with a dash, all in the same column"},
+		{"unknown anchor", "a name stands after a star, and nothing has it", "a text that begins with a sign to stand in quotes"},
+		{"did not find expected comment or line break", "text stands on the line of a | or >", "the text on the lines below, set in"},
+	} {
+		if strings.Contains(msg, w.has) {
+			return w.message, w.expected
+		}
+	}
+	return msg, ""
+}
+
+// begun says where that was begun of which the end was not found.
+func begun(err error) string {
+	if e := loadError(err); e != nil && e.ContextMark.Line > 0 {
+		return fmt.Sprintf(" in line %d", e.ContextMark.Line)
 	}
 	return ""
 }

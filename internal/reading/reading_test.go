@@ -1,6 +1,7 @@
 package reading
 
 import (
+	"io/fs"
 	"testing"
 	"testing/fstest"
 )
@@ -38,7 +39,11 @@ func TestParseComplains(t *testing.T) {
 		{"a: &k 1\nb: *k\n", `x:2:4: [alias] alias "k"; expected the value itself`},
 		{"a: !!int 1\n", `x:1:4: [tag] tag "!!int"; expected plain text; put a word in quotes to keep it as it is`},
 		{"[a]: 1\n", "x:1:1: [key-not-a-word] the key of a map is not a word; expected a word before the colon"},
-		{"a: b: c\n", "x:1:5: [yaml-syntax] mapping values are not allowed in this context; expected text with a colon in it to stand in quotes, or the key on a line of its own"},
+		{"a: 'b\n", "x:2:1: [yaml-syntax] a quote is opened in line 1 and never closed; expected a quote at the end of the text, too"},
+		{"a: [1, 2\nb: 3\n", "x:2:2: [yaml-syntax] a bracket is opened in line 1 and not closed as it should be; expected a comma between entries and a closing bracket at the end"},
+		{"class: x\n\tbad: tab\n", "x:2:1: [yaml-syntax] a tab stands where only spaces may; expected spaces, never a tab, before a key"},
+		{"a: *y\n", "x:1:4: [yaml-syntax] a name stands after a star, and nothing has it; expected a text that begins with a sign to stand in quotes"},
+		{"a: b: c\n", "x:1:5: [yaml-syntax] a colon stands where no key can be; expected text with a colon in it to stand in quotes, or the key on a line of its own"},
 		{"a: \xff\n", "x:1:4: [yaml-syntax] the file is not UTF-8 text; expected text saved as UTF-8"},
 	} {
 		_, cs := Parse("x", []byte(c.text))
@@ -88,4 +93,23 @@ func FuzzParse(f *testing.F) {
 			_ = c.String()
 		}
 	})
+}
+
+// What is no plain file, or is far larger than a record, is not read: it may have no end.
+func TestFile(t *testing.T) {
+	fsys := fstest.MapFS{
+		"good.yaml":   {Data: []byte("a: 1\n")},
+		"device.yaml": {Data: []byte("a: 1\n"), Mode: fs.ModeDevice},
+		"pipe.yaml":   {Data: []byte("a: 1\n"), Mode: fs.ModeNamedPipe},
+		"huge.yaml":   {Data: make([]byte, FileAtMost+1)},
+	}
+	if b, err := File(fsys, "good.yaml"); err != nil || len(b) != 5 {
+		t.Errorf("a file: %q, %v", b, err)
+	}
+	for _, name := range []string{"device.yaml", "pipe.yaml", "huge.yaml"} {
+		_, cs := ParseFile(fsys, name)
+		if want := name + ": [unreadable-file] the file cannot be read; expected a plain file of at most 16 MB"; len(cs) != 1 || cs[0].String() != want {
+			t.Errorf("%v\nwant %s", cs, want)
+		}
+	}
 }

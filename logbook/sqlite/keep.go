@@ -108,8 +108,12 @@ func (s *Store) copyTo(path string) error {
 		}
 		return fmt.Errorf("%s: there is a file already; name another one", path)
 	}
+	if st, err := os.Stat(filepath.Dir(path)); err != nil || !st.IsDir() {
+		return fmt.Errorf("%s: there is no folder %q to write it to", path, filepath.Dir(path))
+	}
 	if _, err := s.db.Exec("VACUUM INTO ?", path); err != nil {
-		return s.plain(err)
+		os.Remove(path) // half a copy is none
+		return fmt.Errorf("%s: %w", path, s.plain(err))
 	}
 	return settle(path)
 }

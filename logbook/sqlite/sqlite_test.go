@@ -261,6 +261,9 @@ func TestBackupAndRestore(t *testing.T) {
 	if _, err := s.Backup(backup); err == nil {
 		t.Error("a backup was written over")
 	}
+	if _, err := s.Backup(filepath.Join(dir, "none", "backup.db")); err == nil || !strings.Contains(err.Error(), "there is no folder") {
+		t.Errorf("a folder that is not there: %v", err)
+	}
 	// in use
 	if _, err := sqlite.Restore(backup, path, false); err == nil || !strings.Contains(err.Error(), "in use") {
 		t.Errorf("restored over a logbook in use: %v", err)

@@ -200,6 +200,9 @@ func Folder(fsys fs.FS) fs.FS { return folder{fsys} }
 
 type folder struct{ fs.FS }
 
+// Stat looks at a file without opening it: a pipe would wait for somebody to write.
+func (f folder) Stat(name string) (fs.FileInfo, error) { return fs.Stat(f.FS, name) }
+
 // most is far more than a table of devices holds, and keeps a file that unpacks to
 // something huge out of memory.
 const (
