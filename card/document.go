@@ -6,6 +6,8 @@
 // on a page or in a table file.
 package card
 
+import "headstock/internal/drawing"
+
 // Caution is the usual caution in one line. Paper prints it at the head and at the
 // foot of every document; no document can be made without it.
 const Caution = "Advice only: local rules, the maker's instructions and licensed practice come first. " +
@@ -54,6 +56,7 @@ type Block struct {
 	Table     *Table     `json:"table,omitempty"`
 	Facts     *Facts     `json:"facts,omitempty"`
 	Picture   *Picture   `json:"picture,omitempty"`
+	Figure    *Figure    `json:"figure,omitempty"`
 }
 
 // Heading opens a part. Level 1 is a part of the document, 2 a part of that part.
@@ -133,6 +136,15 @@ type Picture struct {
 	Data    []byte `json:"-"`
 }
 
+// Figure is a drawing. What it shows stands in a table or a text of the same document as
+// well, for whoever cannot see it and for paper that draws nothing.
+type Figure struct {
+	Title   string           `json:"title"`
+	Says    string           `json:"says"`
+	Drawing *drawing.Drawing `json:"-"`
+	Narrow  *drawing.Drawing `json:"-"` // the same for a narrow screen or sheet; nil: there is none
+}
+
 // Text returns a cell without a mark.
 func Text(text string) Cell { return Cell{Text: text} }
 
@@ -166,6 +178,28 @@ func (d *Document) Table(t Table) { d.Blocks = append(d.Blocks, Block{Table: &t}
 
 // Picture adds a photograph.
 func (d *Document) Picture(p Picture) { d.Blocks = append(d.Blocks, Block{Picture: &p}) }
+
+// Figure adds a drawing; none adds nothing.
+func (d *Document) Figure(x *drawing.Drawing) {
+	if x != nil {
+		d.Blocks = append(d.Blocks, Block{Figure: &Figure{Title: x.Title, Says: x.Says, Drawing: x}})
+	}
+}
+
+// The widths of a chart in a document, px: on a screen or sheet of the usual width, and on
+// a narrow one.
+const (
+	chartWide   = 860
+	chartNarrow = 328
+)
+
+// Chart adds a chart, for wide sheets and for narrow ones.
+func (d *Document) Chart(c drawing.Chart) {
+	f := Figure{Title: c.Title, Says: c.Says, Drawing: c.Bare(chartWide)}
+	f.Drawing.ID += "-wide"
+	f.Narrow = c.Bare(chartNarrow)
+	d.Blocks = append(d.Blocks, Block{Figure: &f})
+}
 
 // Facts adds names with their values; none adds nothing.
 func (d *Document) Facts(facts ...Fact) {

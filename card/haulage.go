@@ -9,8 +9,6 @@ import (
 	"headstock/consist"
 	"headstock/fleet"
 	"headstock/haul"
-	"headstock/internal/drawing"
-	"headstock/line"
 	"headstock/motion"
 	"headstock/quantity"
 	"headstock/rule"
@@ -31,7 +29,7 @@ func hauledOn(d *Document, t *haul.Train, assumes []string) {
 }
 
 // gradeName words a grade as it stands in a load table.
-func gradeName(p haul.Spot) string {
+func gradeName(p haul.Spot, u quantity.Units) string {
 	s := "level"
 	switch {
 	case p.Slope > 1e-6:
@@ -40,7 +38,7 @@ func gradeName(p haul.Spot) string {
 		s = fmt.Sprintf("1 in %.4g falling", -1/p.Slope)
 	}
 	if p.Radius > 0 {
-		s += fmt.Sprintf(", curve of %.0f m", p.Radius)
+		s += ", curve of " + inUnits(fmt.Sprintf("%.0f m", p.Radius), u)
 	}
 	if p.Name != "" {
 		s = p.Name + ": " + s
@@ -50,6 +48,9 @@ func gradeName(p haul.Spot) string {
 
 // roundedDown is a mass in whole tonnes or short tons, rounded down.
 func roundedDown(kg float64, u quantity.Units) string {
+	if u == quantity.Imperial() {
+		return fmt.Sprintf("%.0f short tons", math.Floor(quantity.Kilograms(kg).ShortTons()+1e-9))
+	}
 	return u.MassRounded(quantity.Kilograms(math.Floor(kg/1000)*1000), quantity.Down)
 }
 
@@ -68,7 +69,7 @@ func LoadTable(l *haul.Loads, u quantity.Units) *Document {
 	unsaid := map[string]bool{}
 	for _, e := range l.Entries {
 		if !e.Takes {
-			over = append(over, fmt.Sprintf("%s, %s rail: at most %s, held by %s", gradeName(e.Place), e.Rail.Name, roundedDown(e.Load, u), e.Governs))
+			over = append(over, fmt.Sprintf("%s, %s rail: at most %s, held by %s", gradeName(e.Place, u), e.Rail.Name, roundedDown(e.Load, u), e.Governs))
 		}
 		for _, b := range e.Bounds {
 			if b.Unsaid != "" {
@@ -92,55 +93,77 @@ func LoadTable(l *haul.Loads, u quantity.Units) *Document {
 		}
 	}
 	d.Verdict = v
-	var rails []string
-	for _, e := range l.Entries {
-		if !slices.Contains(rails, e.Rail.Name) {
-			rails = append(rails, e.Rail.Name)
-		}
-	}
-	t := Table{Caption: "Wagons that may be taken, and the limit that holds them", Columns: []Column{{Title: "grade"}}}
-	for _, r := range rails {
-		t.Columns = append(t.Columns, Column{Title: r + " rail", Align: Right}, Column{Title: "wagons", Align: Right}, Column{Title: "held by"})
-	}
-	var row []Cell
-	last := ""
-	for _, e := range l.Entries {
-		name := gradeName(e.Place)
-		if name != last || len(row) == len(t.Columns) {
-			if row != nil {
-				t.Rows = append(t.Rows, row)
-			}
-			row, last = []Cell{Text(name)}, name
-		}
+	t := Table{Caption: "Wagons that may be taken, and the limit that holds them", Columns: []Column{{Title: "where, and rail"}, {Title: "at most", Align: Right}, {Title: "wagons", Align: Right}, {Title: "held by"}}}
+	row := func(name string, e haul.Entry) []Cell {
 		mark := None
 		if !e.Takes {
 			mark = Bad
 		}
 		if e.Governs == "" {
-			row = append(row, Text("no limit found"), Text(""), Text(""))
-			continue
+			return []Cell{Text(name), Text("no limit found"), Text(""), Text("")}
 		}
-		row = append(row, Marked(mark, roundedDown(e.Load, u)), Text(fmt.Sprint(e.Vehicles)), Text(e.Governs))
+		return []Cell{Text(name), Marked(mark, roundedDown(e.Load, u)), Text(fmt.Sprint(e.Vehicles)), Text(e.Governs)}
 	}
-	if row != nil {
-		t.Rows = append(t.Rows, row)
+	for i := 0; i < len(l.Entries); {
+		k := i
+		for k < len(l.Entries) && l.Entries[k].Place == l.Entries[i].Place {
+			k++
+		}
+		t.Rows = append(t.Rows, []Cell{Text(gradeName(l.Entries[i].Place, u))})
+		for _, e := range l.Entries[i:k] {
+			t.Rows = append(t.Rows, row(e.Rail.Name+" rail", e))
+		}
+		if l.Cut != nil && k <= len(l.Cut.Entries) {
+			differs := false
+			for n, e := range l.Cut.Entries[i:k] {
+				if e.Load != l.Entries[i+n].Load || e.Governs != l.Entries[i+n].Governs {
+					differs = true
+					t.Rows = append(t.Rows, row(e.Rail.Name+" rail, a bogie's brake cut out", e))
+				}
+			}
+			if !differs {
+				t.Rows = append(t.Rows, []Cell{Text("a bogie's brake cut out"), Text("the same"), Text(""), Text("as above on every rail")})
+			}
+		}
+		i = k
 	}
 	d.Table(t)
+	if x := l.Cut; x != nil {
+		d.Paragraph(None, fmt.Sprintf("A bogie's brake cut out: %s of %s %s, of all bogies of the locomotives the one that costs most in runs of this train: all blocks press with %s in full service, %s without it. A unit so runs under the restrictions of its cut-out (fit) besides.", x.Name, x.Unit, x.Position, holds(x.Left, u), nearly(x.Whole, u)))
+	}
 	if len(l.Entries) > 0 {
-		e := l.Entries[0]
-		b := Table{Caption: fmt.Sprintf("All limits on %s, %s rail", gradeName(e.Place), e.Rail.Name), Columns: []Column{{Title: "limit"}, {Title: "wagons at most", Align: Right}, {Title: "from"}}}
+		at := 0 // the place and rail with the least load
+		for i, x := range l.Entries {
+			if x.Governs != "" && (l.Entries[at].Governs == "" || x.Load < l.Entries[at].Load) {
+				at = i
+			}
+		}
+		e := l.Entries[at]
+		b := Table{Caption: fmt.Sprintf("All limits on %s, %s rail", gradeName(e.Place, u), e.Rail.Name), Columns: []Column{{Title: "limit"}, {Title: "wagons at most", Align: Right}, {Title: "from"}}}
 		for _, x := range e.Bounds {
 			switch {
 			case x.Unsaid != "":
-				b.Rows = append(b.Rows, []Cell{Text(x.Name), Marked(Unknown, "–"), Text(x.Unsaid)})
+				b.Rows = append(b.Rows, []Cell{Text(x.Name), Marked(Unknown, "–"), Text(inUnits(x.Unsaid, u))})
 			case !x.Bounds:
-				b.Rows = append(b.Rows, []Cell{Text(x.Name), Text("no limit"), Text(x.Note)})
+				b.Rows = append(b.Rows, []Cell{Text(x.Name), Text("no limit"), Text(inUnits(x.Note, u))})
 			default:
 				m := None
 				if x.Name == e.Governs {
 					m = Warn
 				}
-				b.Rows = append(b.Rows, []Cell{Text(x.Name), Marked(m, roundedDown(x.Mass, u)), Text(x.Note)})
+				b.Rows = append(b.Rows, []Cell{Text(x.Name), Marked(m, roundedDown(x.Mass, u)), Text(inUnits(x.Note, u))})
+			}
+		}
+		if l.Cut != nil && at < len(l.Cut.Entries) {
+			for _, x := range l.Cut.Entries[at].Bounds {
+				if x.Name != haul.BoundDescent && x.Name != haul.BoundStopping || x.Unsaid != "" {
+					continue
+				}
+				most := Text("no limit")
+				if x.Bounds {
+					most = Text(roundedDown(x.Mass, u))
+				}
+				b.Rows = append(b.Rows, []Cell{Text(x.Name + ", a bogie's brake cut out"), most, Text(inUnits(x.Note, u))})
 			}
 		}
 		d.Table(b)
@@ -160,7 +183,19 @@ func LoadTable(l *haul.Loads, u quantity.Units) *Document {
 			d.Cautions = append(d.Cautions, fmt.Sprintf("%s: motors cut out (%s); the others may not be pressed harder for it.", e.Name, e.OutBy))
 		}
 	}
-	hauledOn(d, l.Train, l.Assumptions)
+	w := trainWorth(l.Train)
+	for _, e := range l.Entries {
+		w.rail(e.Rail)
+	}
+	if l.Cut != nil || !unsaid[haul.BoundDescent] {
+		w.braking(l.Train.Consist, nil)
+	}
+	w.on(d)
+	assumed := make([]string, len(l.Assumptions))
+	for i, x := range l.Assumptions {
+		assumed[i] = inUnits(x, u)
+	}
+	hauledOn(d, l.Train, assumed)
 	return d
 }
 
@@ -218,16 +253,18 @@ func Pulls(railway string, e *haul.Engine, rows []haul.PullRow, rails []motion.R
 		d.Table(tb)
 		d.Paragraph(None, "A short-time rating is used once: the next needs cooling at the continuous current or below. The plate does not add up what was used before; the heating does.")
 	}
-	top := m.Fastest
-	if top == 0 {
-		top = 60 / 3.6
-	}
+	d.Chart(PullChart(e, rails, u))
+	top := fastest(e)
 	et := Table{Caption: "Pull at each speed", Columns: []Column{{Title: "speed"}}}
 	for _, r := range rails {
 		et.Columns = append(et.Columns, Column{Title: r.Name + " rail", Align: Right}, Column{Title: "held by"})
 	}
+	step := quantity.KilometresPerHour(5)
+	if u == quantity.Imperial() {
+		step = quantity.KilometresPerHour(5 * 1.609344)
+	}
 	for k := 0; ; k++ {
-		v := float64(k) * 5 / 3.6
+		v := float64(k) * float64(step)
 		if v > top+1e-9 || v > 60/3.6+1e-9 {
 			break
 		}
@@ -248,6 +285,11 @@ func Pulls(railway string, e *haul.Engine, rows []haul.PullRow, rails []motion.R
 			d.Paragraph(None, fmt.Sprintf("Axles slip in this order, counted from headstock 1, as weight moves to the rear: %s. On %s rail the first goes at %s.", strings.Join(names, ", "), rails[len(rails)-1].Name, u.Force(quantity.Newtons(math.Floor(s[0].Effort/1000)*1000))))
 		}
 	}
+	w := trainWorth(t)
+	for _, r := range rails {
+		w.rail(r)
+	}
+	w.on(d)
 	hauledOn(d, t, e.Weak)
 	return d
 }
@@ -295,6 +337,10 @@ func Journey(r *haul.Ran, u quantity.Units) *Document {
 		}
 		d.Facts(Fact{"hardest steady coupling pull", text, m})
 	}
+	d.Chart(JourneyChart(r, u))
+	if slices.ContainsFunc(r.Spent, func(x haul.Spent) bool { return x.Worked.Current > 0 }) {
+		d.Chart(HeatChart(r))
+	}
 	e := r.Out.Energy
 	kwh := func(j float64) string { return fmt.Sprintf("%.0f kWh", j/3.6e6) }
 	t := Table{Caption: "Where the work went", Columns: []Column{{Title: "what"}, {Title: "work", Align: Right}}}
@@ -333,6 +379,16 @@ func Journey(r *haul.Ran, u quantity.Units) *Document {
 		p.Rows = append(p.Rows, []Cell{Text(fmt.Sprintf("%.1f", r.At(x.At)/1000)), Text(clock(x.Time)), Text(u.Speed(quantity.MetresPerSecond(x.Speed))), Text(u.Force(quantity.Newtons(math.Round(x.Effort/1000) * 1000))), Text(u.Force(quantity.Newtons(math.Round(x.Brake/1000) * 1000))), Text(fmt.Sprintf("%.0f A", x.Current)), Text(fmt.Sprintf("%.0f %%", 100*x.Rise))})
 	}
 	d.Table(p)
+	for _, x := range r.Spent {
+		for _, n := range x.Needs {
+			d.Paragraph(Unknown, fmt.Sprintf("Cannot say of %s what hangs on its %s: its record does not state it.", x.Engine, n))
+		}
+	}
+	w := trainWorth(r.Train)
+	w.rail(r.Rail)
+	w.add("slowing before a limit, and that the driver gives all there is", "invented")
+	w.add("line "+r.Line.Name+": gradients, curves, limits", r.Line.Source)
+	w.on(d)
 	hauledOn(d, r.Train, append(append([]string{}, r.Assumptions...),
 		fmt.Sprintf("Reckoned in steps of time and again in steps of distance: the times differ by %s; %s of the work is unaccounted for.", little(r.Disagree), little(e.Drift/math.Max(1, e.Wheel))),
 		"Block heat is not examined here. Forces in couplings are those of steady running; a run-in adds to them.",
@@ -344,138 +400,6 @@ func Journey(r *haul.Ran, u quantity.Units) *Document {
 func clock(s float64) string {
 	m := int(math.Round(s / 60))
 	return fmt.Sprintf("%d h %02d min", m/60, m%60)
-}
-
-// PullChart is the effort at each speed on each rail.
-func PullChart(e *haul.Engine, rails []motion.Rail) *drawing.Drawing {
-	top := e.Machine.Fastest
-	if top == 0 {
-		top = 60 / 3.6
-	}
-	p := drawing.Panel{Y: drawing.Axis{Name: "effort at the rail, kN"}, High: 1.8}
-	classes := []string{"main", "second", "third"}
-	for i, r := range rails {
-		k := drawing.Curve{Name: r.Name + " rail", Class: classes[i%len(classes)]}
-		for v := 0.0; v <= top+1e-9; v += top / 240 {
-			k.X = append(k.X, v*3.6)
-			k.Y = append(k.Y, e.Machine.At(v, r.Adhesion).Effort/1000)
-		}
-		p.Curves = append(p.Curves, k)
-	}
-	if c, err := e.Machine.ContinuousPoint(); err == nil {
-		p.Curves = append(p.Curves, drawing.Curve{Name: "continuous", Class: "limit", X: []float64{c.Speed * 3.6, c.Speed * 3.6}, Y: []float64{0, c.Effort / 1000}})
-	}
-	return drawing.Chart{Title: "Effort and speed: " + e.Name, Says: "Effort at the rail falls with speed; at low speed it is held by adhesion or by the highest effort of the record.", X: drawing.Axis{Name: "speed, km/h", Low: 0, High: top * 3.6}, Panels: []drawing.Panel{p}}.Draw()
-}
-
-// Ground is the height of a line over its kilometres, with its places.
-func ground(l *line.Line, low, high float64) (drawing.Curve, []drawing.Tick) {
-	g := drawing.Curve{Name: "", Class: "ground"}
-	h, at := 0.0, 0.0
-	if len(l.Gradients) > 0 {
-		at = l.Gradients[0].Start
-	}
-	for _, p := range l.Places {
-		if p.HasHeight {
-			h = p.Height
-			for _, x := range l.Gradients {
-				if end := math.Min(x.End, p.At); end > x.Start {
-					h -= (end - x.Start) * x.Slope
-				}
-			}
-			break
-		}
-	}
-	g.X, g.Y = append(g.X, at/1000), append(g.Y, h)
-	for _, x := range l.Gradients {
-		h += (x.End - x.Start) * x.Slope
-		g.X, g.Y = append(g.X, x.End/1000), append(g.Y, h)
-	}
-	var ticks []drawing.Tick
-	for _, p := range l.Places {
-		if p.At >= low && p.At <= high {
-			ticks = append(ticks, drawing.Tick{At: p.At / 1000, Name: p.Name})
-		}
-	}
-	return g, ticks
-}
-
-// ProfileChart is the profile of a line: height, speed limits and curves over its
-// kilometres.
-func ProfileChart(l *line.Line) *drawing.Drawing {
-	low, high := l.Places[0].At, l.Places[len(l.Places)-1].At
-	g, ticks := ground(l, low, high)
-	speeds := drawing.Curve{Class: "main", Name: "section"}
-	for _, s := range l.Sections {
-		speeds.X = append(speeds.X, s.Start/1000, s.End/1000)
-		speeds.Y = append(speeds.Y, s.Speed*3.6, s.Speed*3.6)
-	}
-	panel := drawing.Panel{Y: drawing.Axis{Name: "speed limit, km/h"}, Curves: []drawing.Curve{speeds}, High: 0.6}
-	slow := drawing.Curve{Class: "second", Name: "lower limit"}
-	for _, s := range l.Speeds {
-		slow.X = append(slow.X, s.Start/1000, s.End/1000, s.End/1000)
-		slow.Y = append(slow.Y, s.AtMost*3.6, s.AtMost*3.6, math.NaN())
-	}
-	if len(slow.X) > 0 {
-		panel.Curves = append(panel.Curves, slow)
-	}
-	bends := drawing.Curve{Class: "main"}
-	sharp := 0.0
-	for _, c := range l.Curves {
-		k := 1000 / c.Radius
-		if c.Hand == "right" {
-			k = -k
-		}
-		sharp = math.Max(sharp, math.Abs(k))
-		bends.X = append(bends.X, c.Start/1000, c.Start/1000, c.End/1000, c.End/1000, c.End/1000)
-		bends.Y = append(bends.Y, 0, k, k, 0, math.NaN())
-	}
-	panels := []drawing.Panel{{Y: drawing.Axis{Name: "height, m"}, Curves: []drawing.Curve{g}, Places: ticks}, panel}
-	if len(bends.X) > 0 {
-		panels = append(panels, drawing.Panel{Y: drawing.Axis{Name: "curves, 1000 m over radius; left above, right below", Low: -sharp * 1.1, High: sharp * 1.1}, Curves: []drawing.Curve{bends}, High: 0.4})
-	}
-	return drawing.Chart{Title: "Profile: " + l.Name, Says: "Height over the kilometres of the line, with its places, speed limits and curves.", X: drawing.Axis{Name: "km", Low: low / 1000, High: high / 1000}, Panels: panels}.Draw()
-}
-
-// JourneyChart is a run over its kilometres: speed with its limits, effort and brake, motor
-// heat, and the profile under it.
-func JourneyChart(r *haul.Ran) *drawing.Drawing {
-	a, b := r.At(0)/1000, r.At(r.Distance)/1000
-	low, high := math.Min(a, b), math.Max(a, b)
-	var x, v, top, pull, brake, rise []float64
-	for _, s := range r.Out.Samples {
-		x = append(x, r.At(s.At)/1000)
-		v, top = append(v, s.Speed*3.6), append(top, s.Ceiling*3.6)
-		pull, brake = append(pull, s.Effort/1000), append(brake, s.Brake/1000)
-		rise = append(rise, 100*s.Rise)
-	}
-	g, ticks := ground(r.Line, low*1000, high*1000)
-	panels := []drawing.Panel{
-		{Y: drawing.Axis{Name: "speed, km/h"}, Curves: []drawing.Curve{{Name: "speed", Class: "main", X: x, Y: v}, {Name: "limit, with what slowing needs", Class: "limit", X: x, Y: top}}, Places: ticks},
-		{Y: drawing.Axis{Name: "at the rail, kN"}, Curves: []drawing.Curve{{Name: "pull", Class: "main", X: x, Y: pull}, {Name: "brake", Class: "second", X: x, Y: brake}}, High: 0.8},
-	}
-	if slices.ContainsFunc(rise, func(y float64) bool { return y > 0 }) {
-		panels = append(panels, drawing.Panel{Y: drawing.Axis{Name: "hottest motor, per cent of its rated rise"}, Curves: []drawing.Curve{{Name: "rise", Class: "main", X: x, Y: rise}, {Name: "rated", Class: "limit", X: []float64{low, high}, Y: []float64{100, 100}}}, High: 0.6})
-	}
-	panels = append(panels, drawing.Panel{Y: drawing.Axis{Name: "height, m"}, Curves: []drawing.Curve{g}, High: 0.6})
-	way := "from left to right"
-	if !r.Up {
-		way = "from right to left"
-	}
-	return drawing.Chart{Title: fmt.Sprintf("%s: %s to %s (%s)", r.Train.Consist, r.From, r.To, way), Says: "Speed, pull, brake and motor heat over the kilometres of the line, with its profile.", X: drawing.Axis{Name: "km", Low: low, High: high}, Panels: panels}.Draw()
-}
-
-// HeatChart is the heat of the hottest motor of a run over time.
-func HeatChart(r *haul.Ran) *drawing.Drawing {
-	var t, rise, amps []float64
-	for _, s := range r.Out.Samples {
-		t, rise, amps = append(t, s.Time/60), append(rise, 100*s.Rise), append(amps, s.Current)
-	}
-	end := math.Max(1, r.Out.Time/60)
-	return drawing.Chart{Title: fmt.Sprintf("Motor heat: %s to %s", r.From, r.To), Says: "Rise of the hottest motor and its current over time.", X: drawing.Axis{Name: "min", Low: 0, High: end}, Panels: []drawing.Panel{
-		{Y: drawing.Axis{Name: "hottest motor, per cent of its rated rise"}, Curves: []drawing.Curve{{Name: "rise", Class: "main", X: t, Y: rise}, {Name: "rated", Class: "limit", X: []float64{0, end}, Y: []float64{100, 100}}}},
-		{Y: drawing.Axis{Name: "highest motor current, A"}, Curves: []drawing.Curve{{Class: "main", X: t, Y: amps}}, High: 0.7},
-	}}.Draw()
 }
 
 // tens rounds a force up to 10 kN, as well as it is known.
@@ -493,7 +417,7 @@ func RunIn(c *consist.Consist, a *haul.RunInAnswer, r *rule.Rules, u quantity.Un
 	if a.Bunched {
 		from = "slack in at first"
 	}
-	d := &Document{Title: fmt.Sprintf("Run-in: %s from %s %s, %s", how, kmh(a.Speed), slope(a.Falling), from), Subtitle: c.Fleet.Railway + ": " + a.Consist}
+	d := &Document{Title: fmt.Sprintf("Run-in: %s from %s %s, %s", how, kmh(a.Speed, u), slope(a.Falling), from), Subtitle: c.Fleet.Railway + ": " + a.Consist}
 	push, pull := a.Joints[a.Push], a.Joints[a.Pull]
 	v := &Verdict{Mark: Good, Text: fmt.Sprintf("At most about %s of push and %s of pull between the vehicles.", tens(push.Push, u), tens(pull.Pull, u))}
 	v.Reasons = append(v.Reasons, fmt.Sprintf("hardest push between %s and %s, %s after the handle", push.Front, push.Rear, u.Seconds(quantity.Seconds(math.Round(push.PushAt*10)/10))),
@@ -530,6 +454,15 @@ func RunIn(c *consist.Consist, a *haul.RunInAnswer, r *rule.Rules, u quantity.Un
 		t.Rows = append(t.Rows, []Cell{Text(x.Front + " and " + x.Rear), Marked(m, tens(x.Push, u)), sec(x.PushAt), limit(x.Buff), Marked(n, tens(x.Pull, u)), sec(x.PullAt), limit(x.Draw)})
 	}
 	d.Table(t)
+	d.Chart(RunInChart(a, u))
+	time := Table{Caption: "Over the time", Columns: []Column{{Title: "after", Align: Right}, {Title: push.Front + " and " + push.Rear, Align: Right}, {Title: "greatest push anywhere", Align: Right}, {Title: "speed", Align: Right}}}
+	every := max(1, len(a.Times)/16)
+	for i := range a.Times {
+		if i%every == 0 || i == len(a.Times)-1 {
+			time.Rows = append(time.Rows, []Cell{Text(fmt.Sprintf("%.1f s", a.Times[i])), Text(pushed(a.Front[i], u)), Text(tens(a.Most[i], u)), Text(kmh(a.Speeds[i], u))})
+		}
+	}
+	d.Table(time)
 	s := Table{Caption: "The hardest push and pull with one thing otherwise", Columns: []Column{{Title: "what"}, {Title: "push", Align: Right}, {Title: "pull", Align: Right}}}
 	for _, x := range a.Others {
 		s.Rows = append(s.Rows, []Cell{Text(x.What), Text(tens(x.Push, u)), Text(tens(x.Pull, u))})
@@ -537,24 +470,22 @@ func RunIn(c *consist.Consist, a *haul.RunInAnswer, r *rule.Rules, u quantity.Un
 	d.Table(s)
 	moving(d, c, r, a.Seconds, a.AirModel, append(append([]string{}, a.Assumes...), fmt.Sprintf("the reckoning loses %s of the energy", little(a.Drift))))
 	d.Footer = append(d.Footer, weakLaws)
+	w := trainWorth(haul.Of(c))
+	w.braking(c, r)
+	w.add("solid stop of a draft gear, 50 MN/m", "from memory")
+	w.on(d)
 	return d
 }
 
-// RunInChart is the force in the joint that is pressed hardest, over time, with the speed.
-func RunInChart(a *haul.RunInAnswer) *drawing.Drawing {
-	var f, most, v []float64
-	for i := range a.Times {
-		f, most, v = append(f, a.Front[i]/1000), append(most, -a.Most[i]/1000), append(v, a.Speeds[i]*3.6)
+// pushed words a force in a coupling with what it does.
+func pushed(n float64, u quantity.Units) string {
+	switch x := tens(math.Abs(n), u); {
+	case n < -5e3:
+		return x + " push"
+	case n > 5e3:
+		return x + " pull"
 	}
-	end := 1.0
-	if n := len(a.Times); n > 0 {
-		end = math.Max(end, a.Times[n-1])
-	}
-	x := a.Joints[a.Push]
-	return drawing.Chart{Title: "Coupling forces: " + a.Consist, Says: "Force in the coupling that is pressed hardest and the greatest push anywhere, over the time from the handle, with the speed.", X: drawing.Axis{Name: "s", Low: 0, High: end}, Panels: []drawing.Panel{
-		{Y: drawing.Axis{Name: "coupling force, kN; pull above, push below"}, Curves: []drawing.Curve{{Name: x.Front + " and " + x.Rear, Class: "main", X: a.Times, Y: f}, {Name: "greatest push anywhere", Class: "third", X: a.Times, Y: most}}, High: 1.4},
-		{Y: drawing.Axis{Name: "speed of the first vehicle, km/h"}, Curves: []drawing.Curve{{Class: "main", X: a.Times, Y: v}}, High: 0.6},
-	}}.Draw()
+	return "none"
 }
 
 // little writes a part of a whole that should be small: what is less than a thousandth of a

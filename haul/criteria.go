@@ -57,7 +57,7 @@ func Securing(c *consist.Consist, r *rule.Rules, rail Rail) Criterion {
 // the other way, without a dynamic brake, at the speed limit of the spot (its greatest safe
 // speed where none is known).
 func ComingDown(c *consist.Consist, r *rule.Rules, rail Rail, length float64, cond trial.Conditions) Criterion {
-	return Criterion{BoundDescent, func(t *Train, p Spot) (float64, string, error) {
+	return once(BoundDescent, func(t *Train, p Spot) (float64, string, error) {
 		if p.Slope <= 0 {
 			return math.Inf(1), "does not fall the other way", nil
 		}
@@ -72,13 +72,34 @@ func ComingDown(c *consist.Consist, r *rule.Rules, rail Rail, length float64, co
 		}
 		dead := t.Trailing() - t.split().mass
 		return math.Max(0, most-dead), note, nil
+	})
+}
+
+// once asks a criterion once for each grade and speed, since neither the rail nor a
+// sensitivity of the pull moves what the brakes do. It is of one train, and for one table.
+func once(name string, of func(*Train, Spot) (float64, string, error)) Criterion {
+	type at struct{ slope, speed float64 }
+	type got struct {
+		mass float64
+		note string
+		err  error
+	}
+	kept := map[at]got{}
+	return Criterion{name, func(t *Train, p Spot) (float64, string, error) {
+		k := at{p.Slope, p.Speed}
+		x, ok := kept[k]
+		if !ok {
+			x.mass, x.note, x.err = of(t, p)
+			kept[k] = x
+		}
+		return x.mass, x.note, x.err
 	}}
 }
 
 // Stopping asks whether this train stops within a distance when it comes down the grade at
 // the speed limit. It is a bound only where it does not: no load like this then may.
 func Stopping(c *consist.Consist, r *rule.Rules, rail Rail, within float64, cond trial.Conditions) Criterion {
-	return Criterion{BoundStopping, func(t *Train, p Spot) (float64, string, error) {
+	return once(BoundStopping, func(t *Train, p Spot) (float64, string, error) {
 		if p.Speed == 0 {
 			return 0, "", &CannotSay{[]string{"the speed from which it is to stop"}}
 		}
@@ -94,7 +115,39 @@ func Stopping(c *consist.Consist, r *rule.Rules, rail Rail, within float64, cond
 			return 0, note, nil
 		}
 		return math.Inf(1), note + ", as this train", nil
-	}}
+	})
+}
+
+// Braked is what of the brakes bounds a load.
+type Braked struct {
+	Rail   Rail
+	Down   bool    // that it comes down the same grade
+	Length float64 // m of that grade
+	Within float64 // m in which it must stop coming down at the speed limit; 0: not asked
+}
+
+// Brake adds to an ask what hand brakes and, where asked, runs of the air bound, and with
+// them the rows of a bogie's brake cut out. A record that does not hold the air leaves those
+// rows out; the bounds then say what is missing.
+func (a *Ask) Brake(c *consist.Consist, r *rule.Rules, q Braked, cond trial.Conditions) {
+	more := func(c *consist.Consist) []Criterion {
+		out := []Criterion{Securing(c, r, q.Rail)}
+		if q.Down {
+			out = append(out, ComingDown(c, r, q.Rail, q.Length, cond))
+		}
+		if q.Within > 0 {
+			out = append(out, Stopping(c, r, q.Rail, q.Within, cond))
+		}
+		return out
+	}
+	a.More = more(c)
+	if !q.Down && q.Within == 0 {
+		return
+	}
+	if cut, err := WorstBogie(c, r, cond); err == nil && cut != nil {
+		cut.More = more(cut.Consist)
+		a.Cut = cut
+	}
 }
 
 // BrakingRail is the rail for braking that goes with one for pulling.

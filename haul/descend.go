@@ -167,6 +167,7 @@ type DescendAnswer struct {
 	Holding   Holding       `json:"holding"`
 	Beyond    string        `json:"beyond"`  // what limits a greater speed
 	Fastest   float64       `json:"fastest"` // m/s
+	Lost      float64       `json:"lost"`    // m/s, the lowest speed at which the grade pulls harder than full service with cold wheels, to 1 km/h; 0: none up to 100 km/h
 	Without   float64       `json:"without"` // tonnes for each brake that works, kg
 	Operates  int           `json:"operates"`
 	Heat      []HeatOf      `json:"heat"`
@@ -342,6 +343,11 @@ func Descend(c *consist.Consist, r *rule.Rules, q DescendAsk, cond trial.Conditi
 		f, _ := b.Braking(pressed[k]).Retards(a.Speed, q.Rail.adhesion(r))
 		a.Steps = append(a.Steps, AtReduction{by, f, (f + d.Rolls.At(a.Speed) + q.Outside) / (t.Mass * motion.Gravity)})
 	}
+	for v := 1.0; v <= 100 && a.Lost == 0; v++ {
+		if h := d.At(v/3.6, a.Steepest, 0, 1); h.Share > 1 {
+			a.Lost = v / 3.6
+		}
+	}
 	a.RollsLow, a.RollsHi = d.Rolls.At(a.Speed), t.Resistance(true).At(a.Speed)
 	working := map[int]bool{}
 	for i := range pressed[len(rs)-1] {
@@ -464,6 +470,15 @@ func (a *DescendAnswer) heat(b *Brakes, d *Descent, q DescendAsk) {
 				a.Cooling = append(a.Cooling, stop)
 			}
 		}
+	}
+	if n := len(a.Course); n > 0 && a.Course[n-1].Distance < distance {
+		worst := 0
+		for i := range hot {
+			if hot[i].Rise > hot[worst].Rise {
+				worst = i
+			}
+		}
+		a.Course = append(a.Course, HeatPoint{distance, time, hot[worst].Rise, hot[worst].Tread(d.At(v, q.Legs[len(q.Legs)-1].Falling, a.Length/v, 1).Power[worst])})
 	}
 	by := map[string]int{} // one line a vehicle, its hottest group
 	for _, p := range peak {

@@ -27,6 +27,7 @@ type Ask struct {
 	Weather Weather
 	Slowest float64     // m/s, the lowest speed to be held on the grade; 0: the continuous speed of the engines
 	More    []Criterion // other limits of the load: stopping, coming down, securing
+	Cut     *Cut        // with a bogie's brake cut out, rows of its own; nil: none
 }
 
 // Criterion is a limit of the load that is worked out elsewhere: the wagons a train like
@@ -79,6 +80,7 @@ type Loads struct {
 	Curve       motion.CurveForm `json:"curve"`
 	Cold        float64          `json:"cold"` // part taken off for cold
 	Sensitive   []LoadIf         `json:"sensitive"`
+	Cut         *Cut             `json:"cut"` // the same with a bogie's brake cut out; nil: not examined
 	Assumptions []string         `json:"assumptions"`
 }
 
@@ -99,7 +101,7 @@ const slowFallback = 10 / 3.6
 // Load is the table: the least of running, starting, drawgear and loop length at each place
 // on each rail, with what else the ask brings. What the records lack is a *CannotSay.
 func (t *Train) Load(a Ask) (*Loads, error) {
-	if err := t.Needs("mass", "length", "axles", "running", "resistance for hauling", "starting", "gauge"); err != nil {
+	if err := t.Loadable(); err != nil {
 		return nil, err
 	}
 	engines, err := t.Engines(a.Weather)
@@ -122,6 +124,16 @@ func (t *Train) Load(a Ask) (*Loads, error) {
 			l.Entries = append(l.Entries, t.entry(l, s, a, p, r, change{}))
 		}
 	}
+	if a.Cut != nil {
+		cut, with := *a.Cut, a
+		with.More, cut.Entries = cut.More, nil
+		for _, p := range a.Places {
+			for _, r := range a.Rails {
+				cut.Entries = append(cut.Entries, t.entry(l, s, with, p, r, change{}))
+			}
+		}
+		l.Cut = &cut
+	}
 	if len(a.Places) > 0 && len(a.Rails) > 0 {
 		p, r := a.Places[0], a.Rails[0]
 		with := func(what string, c change) {
@@ -138,6 +150,21 @@ func (t *Train) Load(a Ask) (*Loads, error) {
 	}
 	l.Assumptions = t.loadAssumptions(l, a)
 	return l, nil
+}
+
+// Loadable is a *CannotSay where no load can be reckoned for lack of something in the records
+// or in the train, whatever is asked.
+func (t *Train) Loadable() error {
+	if err := t.Needs("mass", "length", "axles", "running", "resistance for hauling", "starting", "gauge"); err != nil {
+		return err
+	}
+	if _, err := t.Engines(Mild()); err != nil {
+		return err
+	}
+	if t.split().wagons == 0 {
+		return &CannotSay{[]string{"a wagon in the consist: a load is reckoned in wagons like those it has"}}
+	}
+	return nil
 }
 
 // change is an assumption made otherwise.

@@ -48,6 +48,7 @@ type StopAnswer struct {
 	Sample    *Sample       `json:"sample,omitempty"`
 	Points    []Point       `json:"points"` // every second, and the end
 	Assumes   []string      `json:"assumptions"`
+	Outside   []string      `json:"outside"`             // in which ways it lies outside what was held against published stops
 	Uncharged []string      `json:"uncharged,omitempty"` // it did not charge: it must not run
 	Seconds   float64       `json:"seconds"`             // of air that was run
 	AirModel  string        `json:"air_model,omitempty"` // of the air that was run
@@ -160,6 +161,7 @@ func (b *Brakes) stop(q StopAsk, groups []Group) (*StopAnswer, error) {
 		}
 	}
 	a.Governs = a.governs()
+	a.Outside = a.beyond(t, groups)
 	a.sensitivities(b, k, q, at)
 	a.percentage(b, k, q)
 	if q.Samples > 0 {

@@ -9,6 +9,7 @@ import (
 	"unicode/utf8"
 
 	"headstock/card"
+	"headstock/internal/drawing"
 )
 
 // HTML writes a document as one page that needs nothing from elsewhere. It reads on a
@@ -116,13 +117,16 @@ th.group{text-align:left;padding-top:.7em;border-top:2px solid var(--line)}
 .right{text-align:right;font-variant-numeric:tabular-nums}.centre{text-align:center}
 dl{display:grid;grid-template-columns:fit-content(40%) minmax(0,1fr);gap:.3rem 1rem}dt{color:var(--quiet)}dt,dd{margin:0;min-width:0;overflow-wrap:anywhere}
 ul,ol{padding-left:1.6rem}li{margin:.4rem 0}li p{margin:.1rem 0}
-figure{margin:1rem 0;break-inside:avoid}img{max-width:100%;max-height:24rem;width:auto;height:auto}
+figure{margin:1rem 0;break-inside:avoid}figcaption{font-weight:bold}
+.drawing{overflow-x:auto;margin:.5rem 0}.drawing.narrow{display:none}
+img{max-width:100%;max-height:24rem;width:auto;height:auto}
 footer{margin-top:2rem;border-top:1px solid var(--line)}
 .good{color:var(--good)}.bad{color:var(--bad)}.warn{color:var(--warn)}.unknown{color:var(--unknown)}.quiet{color:var(--quiet)}
 .ear{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
 @media screen and (min-width:44rem){.whole{white-space:nowrap}.again>span{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}}
 @media screen and (min-width:64rem){.scroll{overflow:visible}thead th,thead td{position:sticky;top:0;background:var(--paper);border-bottom-width:1px;box-shadow:inset 0 1px var(--line),inset 0 -1px var(--ink)}}
 @media screen and (max-width:43.99rem){
+.drawing.wide{display:none}.drawing.narrow{display:block}
 .stack,.stack>caption,.stack>tbody,.stack>tbody>tr,.stack th,.stack td{display:block}
 .stack>thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .stack>tbody>tr{border:1px solid var(--line);border-top:2px solid var(--ink);margin-bottom:.4rem;padding:.2rem 0}
@@ -134,7 +138,7 @@ footer{margin-top:2rem;border-top:1px solid var(--line)}
 .stack td:nth-child(6)::before{content:var(--c6)}.stack td:nth-child(7)::before{content:var(--c7)}.stack td:nth-child(8)::before{content:var(--c8)}.stack td:nth-child(9)::before{content:var(--c9)}
 .stack tbody td:not(:first-child):empty,.stack td:first-child:empty{display:none}
 }
-@media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--line:#000}*{color:#000!important;background:#fff!important}body{max-width:none;padding:0;font-size:10pt}.scroll{overflow:visible}.whole{white-space:nowrap}thead{display:table-header-group}.running{display:table-row}caption{display:none}tbody:has(>.heads),.few{break-inside:avoid}tr,li,dd,.caution,.verdict{break-inside:avoid}h1,h2,h3,h4,h5,h6,caption,dt,.heads{break-after:avoid}}
+@media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--line:#000}*{color:#000!important;background:#fff!important}body{max-width:none;padding:0;font-size:10pt}.scroll,.drawing{overflow:visible}svg{max-width:100%;height:auto}svg *{background:none!important}.whole{white-space:nowrap}thead{display:table-header-group}.running{display:table-row}caption{display:none}tbody:has(>.heads),.few{break-inside:avoid}tr,li,dd,.caution,.verdict{break-inside:avoid}h1,h2,h3,h4,h5,h6,caption,dt,.heads{break-after:avoid}}
 `
 
 // loose is a sheet of a printed page that has come away from the others: it still says
@@ -173,7 +177,7 @@ func (h *sheet) document(doc *card.Document) {
 	}
 	h.put("<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n",
 		`<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:"/>`, "\n",
-		`<meta name="viewport" content="width=device-width, initial-scale=1"/>`, "\n<title>", esc(title), "</title>\n<style>", look, loose(title, doc.Banner), "</style>\n</head>\n<body>\n<header>\n")
+		`<meta name="viewport" content="width=device-width, initial-scale=1"/>`, "\n<title>", esc(title), "</title>\n<style>", look, drawing.Style(), loose(title, doc.Banner), "</style>\n</head>\n<body>\n<header>\n")
 	if clean(doc.Banner) != "" {
 		h.put(`<p class="banner">`, esc(doc.Banner), "</p>\n")
 	}
@@ -238,6 +242,8 @@ func (h *sheet) block(b card.Block) {
 		h.put("</dl>\n")
 	case b.Picture != nil:
 		h.picture(b.Picture)
+	case b.Figure != nil && b.Figure.Drawing != nil:
+		h.figure(b.Figure)
 	}
 }
 
@@ -249,6 +255,29 @@ func (h *sheet) picture(p *card.Picture) {
 		h.put(`<img src="data:`, kind, ";base64,", base64.StdEncoding.EncodeToString(p.Data), `" width="`, strconv.Itoa(dx), `" height="`, strconv.Itoa(dy), `" alt="`, esc(p.Caption), `"/>`)
 	}
 	h.put("<figcaption>", esc(pictured(p)), "</figcaption></figure>\n")
+}
+
+// figure stands in the page as marks. Where there is a narrow form, the style of the page
+// shows one of the two by the width of the screen. A drawing that is wider than the screen
+// is moved sideways in its own box.
+func (h *sheet) figure(f *card.Figure) {
+	h.put("<figure><figcaption>", esc(f.Title), "</figcaption>\n")
+	draw := func(x *drawing.Drawing, class string) {
+		y := *x
+		y.Title, y.Says = clean(x.Title), clean(x.Says)
+		h.put(`<div class="`, class, `" role="group" tabindex="0" aria-label="drawing: `, esc(f.Title), "\">\n")
+		if h.err == nil {
+			h.err = drawing.SVG(h.writer.w, &y)
+		}
+		h.put("</div>\n")
+	}
+	if f.Narrow == nil {
+		draw(f.Drawing, "drawing")
+	} else {
+		draw(f.Drawing, "drawing wide")
+		draw(f.Narrow, "drawing narrow")
+	}
+	h.put("</figure>\n")
 }
 
 func (h *sheet) list(l *card.List) {

@@ -27,6 +27,10 @@ type op struct {
 	thick      float64
 	code       [][]bool
 	picture    *card.Picture
+	points     [][2]float64 // of a shape, from x, y
+	closed     bool
+	fill       *uint8    // grey that a shape is filled with
+	dash       []float64 // mm on and off
 }
 
 type opKind byte
@@ -39,6 +43,9 @@ const (
 	opCode           // a square of modules
 	opPicture        // a picture in its box
 	opAcross         // a text across the whole page
+	opShape          // a line or an area through points
+	opRing           // a circle round x, y; w is its radius
+	opClear          // a text that stands clear of what is behind it
 )
 
 // piece is marks that stand together, from y = 0 down to h.
@@ -208,6 +215,8 @@ func (l *layout) block(b card.Block) {
 		l.facts(b.Facts)
 	case b.Picture != nil:
 		l.picture(b.Picture)
+	case b.Figure != nil:
+		l.figure(b.Figure)
 	}
 }
 

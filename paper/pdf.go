@@ -332,6 +332,10 @@ func (w *pen) draw(ops []op, f form) {
 			w.code(o)
 		case opPicture:
 			w.picture(o)
+		case opShape, opRing:
+			w.shape(o)
+		case opClear:
+			w.clear(o)
 		case opAcross:
 			angle := math.Atan2(f.h-2*f.edge, f.w-2*f.side) * 180 / math.Pi
 			w.SetFont(family, style, o.size)

@@ -138,6 +138,21 @@ func (u Units) Force(f Newtons) string {
 	return figures(f.Kilonewtons(), 3) + " kN"
 }
 
+// ForceRounded prints a force rounded one way: what holds rounds Down, what has to be held
+// rounds Up. To 0.1 kN below 100 kN and to 1 kN above, or to 100 lbf.
+func (u Units) ForceRounded(f Newtons, r Rounding) string {
+	switch {
+	case u.imperial:
+		if n := round(f.PoundsForce()/100, 0, r); n != "0" {
+			return n + "00 lbf"
+		}
+		return "0 lbf"
+	case math.Abs(f.Kilonewtons()) < 100:
+		return round(f.Kilonewtons(), 1, r) + " kN"
+	}
+	return round(f.Kilonewtons(), 0, r) + " kN"
+}
+
 // Power prints a power.
 func (u Units) Power(p Watts) string {
 	if u.imperial {

@@ -51,6 +51,20 @@ func valuesOf(path string) any {
 		return diagnosisValues{}
 	case "matrix":
 		return matrixValues{}
+	case "load":
+		return loadValues{}
+	case "move-off":
+		return moveOffValues{}
+	case "pull":
+		return pullValues{}
+	case "journey":
+		return journeyValues{}
+	case "stop":
+		return stopValues{}
+	case "descend":
+		return descendValues{}
+	case "run-in":
+		return runInValues{}
 	}
 	return nil
 }
@@ -234,6 +248,7 @@ const (
 	pair  = "Tern 3 lead, Kite 11 trail"
 	small = "Brant 1 lead, HX 201 loaded" // searched in seconds
 )
+const hauling = "Tern 3 lead, Kite 11 trail, 6 HX loaded"
 
 // everyQuestion is one asking of each.
 func everyQuestion() map[string]url.Values {
@@ -248,6 +263,10 @@ func everyQuestion() map[string]url.Values {
 		"coupling": v("consist", pair, "units", "imperial"), "card": v("consist", pair), "test": v("consist", pair), "why": v("consist", pair),
 		"judge": v("consist", pair, "reading", "reduction; Kite 11; bogie-1-piston; in"),
 		"if":    v("consist", pair, "device", "Kite 11.changeover"), "jumper": v("consist", pair), "route": v("consist", pair, "from", "Teal Junction", "to", "Quernhill"),
+		"load": v("consist", hauling, "from", "Ruddle Loop", "to", "Quernhill", "within", "2000 m"), "move-off": v("consist", hauling, "grade", "1 in 45", "curve", "140 m"),
+		"pull": v("consist", hauling), "journey": v("consist", hauling, "from", "Teal Junction", "to", "Quernhill", "units", "imperial"),
+		"stop": v("consist", hauling, "speed", "50 km/h", "how", "emergency"), "descend": v("consist", hauling, "grade", "1 in 45", "length", "9 km"),
+		"run-in": v("consist", hauling, "how", "emergency"), "profile": {},
 		"hold":    v("consist", pair, "grade", "1 in 45"),
 		"diagram": v("class", "Kite 11", "consist", pair, "step", "reduction"),
 		"ask":     v("unit", "Kite 11", "about", "changeover"), "envelope": v("consist", pair, "number", "3"),

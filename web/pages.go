@@ -170,6 +170,7 @@ type answeredPage struct {
 	Says     string
 	Fields   []formField
 	Open     bool // the form stands open
+	Ahead    bool // it stands before the answer
 	Parts    []answerPart
 	More     []link // to the entries of what was found
 	Choices  []choice
@@ -202,6 +203,9 @@ func (s *Site) form(x question, q *asked) []formField {
 	var out []formField
 	for _, f := range x.fields {
 		v := formField{Name: f.name, Label: f.label, Hint: f.hint, Kind: f.kind, Need: f.need, Values: q.all(f.name)}
+		if usual := f.used(q.units); usual != "" && len(v.Values) == 0 {
+			v.Values = []string{usual}
+		}
 		if f.choices != nil {
 			v.Choices = f.choices(s)
 		}
@@ -243,10 +247,14 @@ func (s *Site) unitNames() []string {
 // answerPage answers one question on a page.
 func (s *Site) answerPage(x question) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		ctx, stop := patient(r, pagePatience)
+		long := pagePatience
+		if x.patient {
+			long = reckonPatience
+		}
+		ctx, stop := patient(r, long)
 		defer stop()
 		q, err := s.ask(r, r.URL.Query(), ctx)
-		p := answeredPage{frame: s.frame(r, x.title), Question: x.path, Says: x.says, Fields: s.form(x, q), Units: s.unitNames(), Classes: s.classNames()}
+		p := answeredPage{frame: s.frame(r, x.title), Question: x.path, Ahead: x.ahead, Says: x.says, Fields: s.form(x, q), Units: s.unitNames(), Classes: s.classNames()}
 		p.stand(s, x.path, q)
 		code := http.StatusOK
 		var a *answer
@@ -914,6 +922,8 @@ type unitShown struct {
 	Rests   template.HTML
 	Asked   []link // the fifteen
 	Quick   []link
+	Line    []link // on the line by itself
+	LineIn  []link // and in a consist
 	Drawing template.HTML
 	Stands  []standShown
 	Units   []link
@@ -980,6 +990,15 @@ func (s *Site) shown(w http.ResponseWriter, r *http.Request, c *fleet.Class, u *
 			p.Today = part(d, 1)
 		}
 		p.Asked = s.askingLinks(u)
+		if c.Kind == "locomotive" {
+			q := &asked{s: s, kept: keptConsists(r)}
+			for _, t := range s.saved {
+				if !slices.Contains(q.kept, t) {
+					q.kept = append(q.kept, t)
+				}
+			}
+			p.Line, p.LineIn = q.onLineOf(u)
+		}
 		p.Quick = append(s.unitLinks(u, "unit")[1:], link{Text: "Class " + c.Name, Says: "what its units have in common", To: address("/class", "class", c.Name)})
 	} else {
 		p.Links = s.classLinks(c, "class")

@@ -25,13 +25,15 @@ import (
 
 // question is something that can be asked, on a page of its path and under /api.
 type question struct {
-	path   string // as the command line names it
-	title  string
-	says   string // what it answers
-	fields []field
-	posts  bool   // what was read is sent with it
-	shelf  string // under which heading a consist's pages have it; "" stands before them all
-	answer func(q *asked) (*answer, error)
+	path    string // as the command line names it
+	title   string
+	says    string // what it answers
+	fields  []field
+	posts   bool   // what was read is sent with it
+	ahead   bool   // what was asked stands before the answer, to be asked otherwise
+	patient bool   // what it reckons is done within the request
+	shelf   string // under which heading a consist's pages have it; "" stands before them all
+	answer  func(q *asked) (*answer, error)
 }
 
 // field is one word of a question.
@@ -41,6 +43,7 @@ type field struct {
 	many              bool
 	kind              string // consist, unit, class, of, yes, or "" for plain words
 	choices           func(s *Site) []string
+	usual             [2]string // what is taken where it is blank, metric and imperial; "": nothing
 }
 
 // answer is what came of a question.
@@ -116,7 +119,7 @@ func questions() []question {
 		{path: "functions", title: "Function words", says: "the defined list of what devices are for", answer: functions},
 		{path: "log", title: "Logbook", says: "what was measured, found and handed over", fields: []field{{name: "unit", label: "unit", kind: "unit"}}, answer: log},
 		{path: "drift", title: "Drift", says: "where the measures of a unit are going, and when they meet their limit", fields: []field{unitField, {name: "quantity", label: "measure", hint: "blank is all"}}, answer: drift},
-	}, searchQuestions()...)
+	}, append(searchQuestions(), haulage()...)...)
 }
 
 // questionOf is the question of a path.

@@ -151,8 +151,9 @@ func (s *Site) Warm() {
 
 // patience is how long a page and an answer as JSON wait for runs.
 const (
-	pagePatience = 20 * time.Millisecond
-	jsonPatience = 25 * time.Second
+	pagePatience   = 20 * time.Millisecond
+	reckonPatience = 40 * time.Millisecond // where nothing but a reckoning of some 25 ms stands before the page
+	jsonPatience   = 25 * time.Second
 
 	// a browser that answers itself is some times slower, and its pages are better come whole
 	// than quickly; it ends what it answers for longer than five minutes

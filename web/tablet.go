@@ -16,6 +16,7 @@ import (
 	"strings"
 
 	"headstock/consist"
+	"headstock/internal/drawing"
 	"headstock/internal/reading"
 	"headstock/logbook"
 	"headstock/quantity"
@@ -44,6 +45,9 @@ func scripts() map[string]script {
 		kind := map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8"}[path.Ext(n)]
 		if kind == "" || base == serviceWorker {
 			continue
+		}
+		if base == "look.css" {
+			b = append(b, drawing.Style()...)
 		}
 		sum := sha256.Sum256(b)
 		out[base] = script{"/" + base + "?v=" + hex.EncodeToString(sum[:6]), b, gzipped(b), kind}

@@ -125,7 +125,7 @@ func (d *door) load() *cobra.Command {
 		Short: "what may this consist take up a grade or over a line, and which limit holds it?",
 		Example: fmt.Sprintf("  headstock load '%s'\n  headstock load '%s' --grade '1 in 45' --curve '140 m' --down\n  headstock load '%s' %s --rail wet",
 			example("main"), example("main"), example("main"), example("way")),
-		Long: "Reckons how many wagons like those of the consist may be taken: the least of running at the continuous rating, starting, drawgear, loop length and securing on hand brakes; with --down of stopping and coming down as well. Units in the consist that give no power are load; motors cut out (--set) are out.\n\nExit status: 0 its wagons may be taken everywhere, 1 not everywhere, 2 bad input, 3 cannot say.",
+		Long: "Reckons how many wagons like those of the consist may be taken: the least of running at the continuous rating, starting, drawgear, loop length and securing on hand brakes; with --down of coming down and with --within of stopping as well, each also with the brake of one bogie cut out, the one that costs most. Units in the consist that give no power are load; motors cut out (--set) are out.\n\nExit status: 0 its wagons may be taken everywhere, 1 not everywhere, 2 bad input, 3 cannot say.",
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
 		t := haul.Of(c)
 		a := haul.Ask{}
@@ -197,19 +197,12 @@ func (d *door) load() *cobra.Command {
 				a.Places[i].Loop = room
 			}
 		}
-		rail := haul.BrakingRail(a.Rails[0])
-		a.More = append(a.More, haul.Securing(c, r, rail))
-		if down {
-			far, err := quantityFlag("length", length, quantity.Length)
-			if err != nil {
-				return err
-			}
-			a.More = append(a.More, haul.ComingDown(c, r, rail, far, trial.Conditions{}))
-		}
-		if within != "" {
-			a.More = append(a.More, haul.Stopping(c, r, rail, far, trial.Conditions{}))
+		q := haul.Braked{Rail: haul.BrakingRail(a.Rails[0]), Down: down, Within: far}
+		if q.Length, err = quantityFlag("length", length, quantity.Length); err != nil {
+			return err
 		}
 		done := d.progress("reckoning loads of " + c.String())
+		a.Brake(c, r, q, trial.Conditions{})
 		l, err := t.Load(a)
 		done()
 		if err != nil {
@@ -275,7 +268,7 @@ func (d *door) pull() *cobra.Command {
 		if err != nil {
 			return hauls(&haul.CannotSay{Needs: []string{err.Error()}})
 		}
-		if err := picture(svg, card.PullChart(e, rs)); err != nil {
+		if err := picture(svg, card.PullChart(e, rs, d.u()).Draw()); err != nil {
 			return err
 		}
 		slips, _ := e.Slipping(rs[0].Adhesion, c.Vehicles[at].Reversed)
@@ -289,6 +282,66 @@ func (d *door) pull() *cobra.Command {
 	c.Flags().StringArrayVar(&rails, "rail", nil, "state of the rail (repeat): "+strings.Join(motion.RailNames(), ", "))
 	c.Flags().StringVar(&who, "unit", "", "locomotive of the consist; without it, the one that leads")
 	c.Flags().StringVar(&svg, "svg", "", "also write the effort over the speed as an SVG file")
+	return c
+}
+
+func (d *door) moveOff() *cobra.Command {
+	var air breathes
+	var grade, rail, curve string
+	c := d.onConsist(&cobra.Command{
+		Use:     "move-off CONSIST",
+		Short:   "can this train start here, and does it run back between release and pull?",
+		Example: fmt.Sprintf("  headstock move-off '%s' --grade '1 in 45'\n  headstock move-off '%s' --grade '1 in 45' --curve '140 m' --rail wet", example("main"), example("main")),
+		Long: "Holds the pull at a stand against grade, curve and resistance, and runs the release of the train's brake from a full service application: once with every brake let off and once with the " +
+			"locomotive brake left on.\n\nExit status: 0 it starts, 1 it does not or does not stand on its air brake, 2 bad input, 3 cannot say.",
+	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
+		q := haul.MoveOffAsk{}
+		falling, err := gradeFlag(grade)
+		if err != nil {
+			return err
+		}
+		// at a start the grade ahead is meant: rising unless it says falling
+		q.Rising = falling
+		if strings.HasSuffix(strings.TrimSpace(strings.ToLower(grade)), "falling") {
+			q.Rising = -falling
+		} else if falling < 0 {
+			q.Rising = -falling
+		}
+		rs, err := pullingRails([]string{rail})
+		if err != nil {
+			return err
+		}
+		q.Rail = rs[0]
+		if q.Weather, err = air.read(); err != nil {
+			return err
+		}
+		if curve != "" {
+			if q.Radius, err = quantityFlag("curve", curve, quantity.Length); err != nil {
+				return err
+			}
+			if q.Radius <= 0 {
+				return bad("--curve %q; expected a length above 0", curve)
+			}
+		}
+		done := d.progress("charging " + c.String() + ", applying and releasing it")
+		a, err := haul.MoveOff(c, r, q, trial.Conditions{})
+		done()
+		if err != nil {
+			return unmoved(err)
+		}
+		if err := d.hauled(c, r, a, card.MoveOff(c, a, r, d.u())); err != nil {
+			return err
+		}
+		if !a.Starts || q.Rising > 0 && !a.Holds {
+			return exit{code: 1}
+		}
+		return nil
+	})
+	air.flags(c)
+	f := c.Flags()
+	f.StringVar(&grade, "grade", "level", "grade, rising ahead unless it says falling: level, 1 in 45, 2.2 %")
+	f.StringVar(&rail, "rail", "dry sanded", "state of the rail: "+strings.Join(motion.RailNames(), ", "))
+	f.StringVar(&curve, "curve", "", "radius of a curve under the train")
 	return c
 }
 
@@ -332,10 +385,10 @@ func (d *door) journey() *cobra.Command {
 		if err != nil {
 			return hauls(err)
 		}
-		if err := picture(svg, card.JourneyChart(ran)); err != nil {
+		if err := picture(svg, card.JourneyChart(ran, d.u()).Draw()); err != nil {
 			return err
 		}
-		if err := picture(heat, card.HeatChart(ran)); err != nil {
+		if err := picture(heat, card.HeatChart(ran).Draw()); err != nil {
 			return err
 		}
 		if err := d.hauled(c, r, ran, card.Journey(ran, d.u())); err != nil {
@@ -384,7 +437,7 @@ func (d *door) runIn() *cobra.Command {
 		if err != nil {
 			return unmoved(err)
 		}
-		if err := picture(svg, card.RunInChart(a)); err != nil {
+		if err := picture(svg, card.RunInChart(a, d.u()).Draw()); err != nil {
 			return err
 		}
 		if err := d.hauled(c, r, a, card.RunIn(c, a, r, d.u())); err != nil {
@@ -413,8 +466,9 @@ func (d *door) profile() *cobra.Command {
 	var file string
 	c := &cobra.Command{
 		Use: "profile", Args: cobra.NoArgs,
-		Short:   "the profile of a line as an SVG drawing: heights, places, speed limits and curves",
-		Example: "  headstock profile > line.svg",
+		Short:   "the profile of a line as an SVG drawing, or with its tables: heights, places, speed limits and curves",
+		Example: "  headstock profile > line.svg\n  headstock profile --pdf line.pdf",
+		Long:    "Writes the drawing as SVG; with --pdf, --xlsx, --json or --format the drawing or what it shows as tables.",
 		RunE: func(*cobra.Command, []string) error {
 			l, err := d.readLine(way{file: file})
 			if err != nil {
@@ -423,7 +477,14 @@ func (d *door) profile() *cobra.Command {
 			if len(l.Gradients) == 0 || len(l.Places) < 2 {
 				return exit{3, "cannot say: needs gradients and two places in the line file"}
 			}
-			return drawing.Page(d.out, card.ProfileChart(l))
+			if d.printer.asked() || d.format != "text" || d.json {
+				f, _, err := d.read()
+				if err != nil {
+					return err
+				}
+				return d.print(card.Profile(f.Railway, l, d.u()))
+			}
+			return drawing.Page(d.out, card.ProfileChart(l, d.u()).Draw())
 		},
 	}
 	c.Flags().StringVar(&file, "line", "", "line file in the railway's folder (line.yaml)")

@@ -10,6 +10,7 @@ import (
 
 // Chart is curves over one axis, in one panel or several under each other.
 type Chart struct {
+	ID          string // tells drawings on one page apart; "": chart
 	Title, Says string
 	X           Axis
 	Panels      []Panel
@@ -49,6 +50,17 @@ const (
 	chartTop    = 54.0
 	panelHeight = 190.0
 	panelGap    = 64.0
+	rowHigh     = 16.0 // of a line of small words
+	narrowLeft  = 46.0
+	narrowRight = 8.0
+	narrowBelow = 600.0
+)
+
+// What a letter takes at most, px: of names and keys, and of the bold names of axes.
+const (
+	letter = 6.2
+	keyed  = 7.0
+	heavy  = 7.4
 )
 
 // Steps are even marks of an axis: about so many, at 1, 2 or 5 times a power of ten.
@@ -100,54 +112,79 @@ func (p Panel) axis() Axis {
 	return a
 }
 
-// Draw lays the chart down.
-func (c Chart) Draw() *Drawing {
-	d := &Drawing{Width: chartWidth, ID: "chart", Title: c.Title, Says: c.Says}
-	d.Words("title", chartLeft, 24, c.Title)
-	y := chartTop
+// Draw lays the chart down under its title, 900 px wide.
+func (c Chart) Draw() *Drawing { return c.lay(chartWidth, true) }
+
+// Bare lays the chart down in a width, px, without its title, for a page that says it
+// itself. Below 600 px there are fewer marks and what does not fit in a line runs on in the
+// next.
+func (c Chart) Bare(width float64) *Drawing { return c.lay(width, false) }
+
+// field is where the panels of a chart stand on their sheet.
+type field struct {
+	left, wide float64 // of the panels
+	named      float64 // where the name of an axis begins
+	marks      int     // about so many along the x axis
+}
+
+func (c Chart) lay(width float64, titled bool) *Drawing {
+	d := &Drawing{Width: width, ID: c.ID, Title: c.Title, Says: c.Says}
+	if d.ID == "" {
+		d.ID = "chart"
+	}
+	f := field{chartLeft, width - chartLeft - chartRight, chartLeft, 10}
+	if width < narrowBelow {
+		f = field{narrowLeft, width - narrowLeft - narrowRight, 2, 5}
+	}
+	y := 6.0
+	if titled {
+		d.Words("title", f.left, 24, c.Title)
+		y = chartTop - rowHigh
+	}
 	for i, p := range c.Panels {
 		h := panelHeight
 		if p.High > 0 {
 			h *= p.High
 		}
-		c.panel(d, p, y, h, i == len(c.Panels)-1)
-		y += h + panelGap
+		for _, s := range Lines(p.Y.Name, int((width-f.named)/heavy)) {
+			y += rowHigh
+			d.Words("axis", f.named, y-6, s)
+		}
+		rows := c.panel(d, f, p, y, h, i == len(c.Panels)-1)
+		y += h + panelGap - rowHigh + rowHigh*float64(rows-1)
 	}
 	d.Height = y + 8
 	return d
 }
 
-func (c Chart) panel(d *Drawing, p Panel, top, h float64, last bool) {
-	a := p.axis()
-	w := chartWidth - chartLeft - chartRight
-	x := func(v float64) float64 { return chartLeft + w*(v-c.X.Low)/(c.X.High-c.X.Low) }
-	y := func(v float64) float64 { return top + h - h*(v-a.Low)/(a.High-a.Low) }
-	for _, s := range Steps(a.Low, a.High, 5) {
-		d.Line("grid", chartLeft, y(s), chartLeft+w, y(s))
-		d.Words("tick end", chartLeft-8, y(s)+4, plain(s))
+// Lines breaks a text between words into lines of so many letters at most; a longer word
+// stands whole.
+func Lines(text string, most int) []string {
+	var out []string
+	for _, w := range strings.Fields(text) {
+		if n := len(out); n > 0 && len([]rune(out[n-1]))+1+len([]rune(w)) <= most {
+			out[n-1] += " " + w
+			continue
+		}
+		out = append(out, w)
 	}
-	for _, s := range Steps(c.X.Low, c.X.High, 10) {
+	return out
+}
+
+// panel lays one panel down and says how many lines of keys stand under it.
+func (c Chart) panel(d *Drawing, f field, p Panel, top, h float64, last bool) int {
+	a := p.axis()
+	w := f.wide
+	x := func(v float64) float64 { return f.left + w*(v-c.X.Low)/(c.X.High-c.X.Low) }
+	y := func(v float64) float64 { return top + h - h*(v-a.Low)/(a.High-a.Low) }
+	for _, s := range Steps(a.Low, a.High, max(2, min(5, int(h/24)))) {
+		d.Line("grid", f.left, y(s), f.left+w, y(s))
+		d.Words("tick end", f.left-8, y(s)+4, plain(s))
+	}
+	for _, s := range Steps(c.X.Low, c.X.High, f.marks) {
 		d.Line("grid", x(s), top, x(s), top+h)
 		d.Words("tick middle", x(s), top+h+16, plain(s))
 	}
-	free := math.Inf(-1)
-	for _, t := range p.Places {
-		if t.At < c.X.Low || t.At > c.X.High {
-			continue
-		}
-		d.Line("place", x(t.At), top, x(t.At), top+h)
-		at, class := x(t.At)+4, "place"
-		if wide := 6.2 * float64(len([]rune(t.Name))); at+wide > chartLeft+w {
-			at, class = x(t.At)-4, "place end"
-		}
-		row := top + 12
-		if at-6.2*float64(len([]rune(t.Name)))*end(class) <= free {
-			row += 14
-		}
-		d.Words(class, at, row, t.Name)
-		free = at + 6.2*float64(len([]rune(t.Name))) + 8 // at the right edge nothing follows
-	}
-	named := chartLeft + 4.0
 	for _, k := range p.Curves {
 		class := k.Class
 		if class == "" {
@@ -174,25 +211,56 @@ func (c Chart) panel(d *Drawing, p Panel, top, h float64, last bool) {
 			xy = append(xy, x(k.X[i]), y(math.Min(math.Max(v, a.Low), a.High)))
 		}
 		put()
-		if k.Name != "" {
-			d.Line("curve "+class, named, top+h+30, named+22, top+h+30)
-			d.Words("key", named+27, top+h+34, k.Name)
-			named += 27 + 7*float64(len([]rune(k.Name))) + 18
+	}
+	// names of places go over what is drawn; each in the first row in which it is clear of
+	// the one before
+	var free []float64
+	for _, t := range p.Places {
+		if t.At < c.X.Low || t.At > c.X.High {
+			continue
 		}
+		wide := letter * float64(len([]rune(t.Name)))
+		from, at, class := x(t.At)+4, x(t.At)+4, "place"
+		if at+wide > f.left+w {
+			from, at, class = x(t.At)-4-wide, x(t.At)-4, "place end"
+		}
+		row := 0
+		for row < len(free) && from < free[row] {
+			row++
+		}
+		if row == len(free) {
+			free = append(free, 0)
+		}
+		free[row] = from + wide + 8
+		d.Line("place", x(t.At), top, x(t.At), top+h)
+		d.Words(class, at, top+12+14*float64(row), t.Name)
 	}
-	d.Line("frame", chartLeft, top, chartLeft, top+h, chartLeft+w, top+h)
-	d.Words("axis", chartLeft, top-6, a.Name)
+	rows, named := 1, f.left+4
+	for _, k := range p.Curves {
+		if k.Name == "" {
+			continue
+		}
+		class := k.Class
+		if class == "" {
+			class = "main"
+		}
+		wide := 27 + keyed*float64(len([]rune(k.Name)))
+		if named > f.left+4 && named+wide > f.left+w {
+			rows, named = rows+1, f.left+4
+		}
+		at := top + h + 34 + rowHigh*float64(rows-1)
+		d.Line("curve "+class, named, at-4, named+22, at-4)
+		d.Words("key", named+27, at, k.Name)
+		named += wide + 18
+	}
+	d.Line("frame", f.left, top, f.left, top+h, f.left+w, top+h)
 	if last {
-		d.Words("axis end", chartLeft+w, top+h+34, c.X.Name)
+		if named+heavy*float64(len([]rune(c.X.Name))) > f.left+w {
+			rows++
+		}
+		d.Words("axis end", f.left+w, top+h+34+rowHigh*float64(rows-1), c.X.Name)
 	}
-}
-
-// end is 1 for words that end where they stand.
-func end(class string) float64 {
-	if strings.HasSuffix(class, " end") {
-		return 1
-	}
-	return 0
+	return rows
 }
 
 func plain(v float64) string {
@@ -202,21 +270,12 @@ func plain(v float64) string {
 	return strconv.FormatFloat(math.Round(v*1e6)/1e6, 'f', -1, 64)
 }
 
-// sheetStyle is how a drawing looks that stands in a file of its own: black on white, told
-// apart by dashes and not by colour.
-const sheetStyle = `svg{background:#fff;font-family:sans-serif;font-size:12px}` +
-	`text{fill:#000}.title{font-size:15px;font-weight:bold}.tick,.key,.place{font-size:11px}.axis{font-weight:bold}` +
-	`.end{text-anchor:end}.middle{text-anchor:middle}` +
-	`polyline{fill:none;stroke:#000}.grid{stroke:#ddd;stroke-width:1}.frame{stroke-width:1.2}polyline.place{stroke:#888;stroke-dasharray:2 3}` +
-	`.curve{stroke-width:2}.second{stroke-dasharray:7 4}.third{stroke-dasharray:2 3}.limit{stroke:#555;stroke-width:1.2;stroke-dasharray:10 3 2 3}` +
-	`polygon.ground{fill:#e4e4e4;stroke:#555;stroke-width:1}polyline.ground{stroke:#555;stroke-width:6;opacity:.4}`
-
 // Page writes the drawing as an SVG file that needs nothing else: its looks are in it.
 func Page(out io.Writer, d *Drawing) error {
 	var b bytes.Buffer
 	if err := SVG(&b, d); err != nil {
 		return err
 	}
-	_, err := io.WriteString(out, strings.Replace(b.String(), "</desc>\n", "</desc>\n<style>"+sheetStyle+"</style>\n", 1))
+	_, err := io.WriteString(out, strings.Replace(b.String(), "</desc>\n", "</desc>\n<style>svg{background:#fff;color:#000;font-family:sans-serif}"+Style()+"</style>\n", 1))
 	return err
 }
