@@ -24,6 +24,7 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 		d.Banner = Draft
 	}
 	consistTable(d, c)
+	d.Figure(StringDrawing(c))
 	view(d, c)
 	joints(d, c, ck.Plan)
 	for i, up := range ck.Plan.Units {
@@ -33,8 +34,19 @@ func Coupling(c *consist.Consist, ck *setup.Checked, r *rule.Rules, u quantity.U
 		}
 		d.Heading(1, title)
 		d.Bullets(kept(up)...)
-		settings(d, whose, "set in this order", up.Lines)
-		settings(d, whose, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
+		stood := setStands(c.Vehicles[i].Class, up.Lines, up.Last)
+		if k := c.Vehicles[i].Class; k.Kind == "locomotive" && len(stood) > 0 {
+			x := ClassDrawing(k, stood, func(int) string { return "" })
+			if x != nil {
+				x.ID = fmt.Sprintf("unit-%d", i)
+				x.Title = up.Unit + ": side and plan, its stands numbered in the order of the walk"
+				x.Says = "Where each numbered stand of the tables below is. Headstock 1 is at the left, the right side of the vehicle toward you."
+				d.Figure(x)
+			}
+		}
+		n := 0
+		settings(d, &n, whose, "set in this order", up.Lines)
+		settings(d, &n, whose, "last, after the brake test, with the train held by its air brake and the place secured as local rules ask", up.Last)
 	}
 	expected(d, c, ck.Proof, r, u)
 	requirements(d, ck.Proof, u)
@@ -134,9 +146,30 @@ func view(d *Document, c *consist.Consist) {
 	}
 }
 
-// settings is a table of devices in walking order: each place heads the devices at it,
+// setStands are the places of a class in the order in which lines come to them, numbered as
+// settings numbers them.
+func setStands(c *fleet.Class, tables ...[]setup.Line) []fleet.Place {
+	var out []fleet.Place
+	for _, lines := range tables {
+		last := ""
+		for _, l := range lines {
+			if l.Place == last {
+				continue
+			}
+			last = l.Place
+			i := slices.IndexFunc(c.Places, func(p fleet.Place) bool { return p.Name == l.Place })
+			if i < 0 {
+				return nil // a number would stand for another place
+			}
+			out = append(out, c.Places[i])
+		}
+	}
+	return out
+}
+
+// settings is a table of devices in walking order: each numbered place heads the devices at it,
 // and a device's cautions stand under it.
-func settings(d *Document, whose, what string, lines []setup.Line) {
+func settings(d *Document, n *int, whose, what string, lines []setup.Line) {
 	if len(lines) == 0 {
 		return
 	}
@@ -144,7 +177,8 @@ func settings(d *Document, whose, what string, lines []setup.Line) {
 	last := ""
 	for _, l := range lines {
 		if l.Place != last {
-			t.Rows = append(t.Rows, []Cell{Text(l.Place + ":")})
+			*n++
+			t.Rows = append(t.Rows, []Cell{Text(fmt.Sprintf("%d  %s:", *n, l.Place))})
 		}
 		last = l.Place
 		cell := Text(l.Position)

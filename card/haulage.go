@@ -110,8 +110,16 @@ func LoadTable(l *haul.Loads, u quantity.Units) *Document {
 			k++
 		}
 		t.Rows = append(t.Rows, []Cell{Text(gradeName(l.Entries[i].Place, u))})
+		same := true
 		for _, e := range l.Entries[i:k] {
-			t.Rows = append(t.Rows, row(e.Rail.Name+" rail", e))
+			same = same && e.Load == l.Entries[i].Load && e.Governs == l.Entries[i].Governs
+		}
+		if same && k > i+1 {
+			t.Rows = append(t.Rows, row("on each of these rails", l.Entries[i]))
+		} else {
+			for _, e := range l.Entries[i:k] {
+				t.Rows = append(t.Rows, row(e.Rail.Name+" rail", e))
+			}
 		}
 		if l.Cut != nil && k <= len(l.Cut.Entries) {
 			differs := false
@@ -217,7 +225,7 @@ func Pulls(railway string, e *haul.Engine, rows []haul.PullRow, rails []motion.R
 		d.Cautions = append(d.Cautions, "Motors are cut out: "+e.OutBy+".")
 	}
 	if len(rows) > 0 {
-		tb := Table{Caption: "At full power: what is shown and what the motors carry", Columns: []Column{{Title: "ammeter", Align: Right}, {Title: "of"}, {Title: "motor", Align: Right}, {Title: "generator", Align: Right}, {Title: "", Align: Right}, {Title: "speed", Align: Right}, {Title: "pull", Align: Right}, {Title: "by the plate"}, {Title: "by heating, from warm"}}}
+		tb := Table{Caption: "At full power: what is shown and what the motors carry", Columns: []Column{{Title: "ammeter", Align: Right}, {Title: "of"}, {Title: "motor", Align: Right}, {Title: "generator", Align: Right}, {Title: "at", Align: Right}, {Title: "speed", Align: Right}, {Title: "pull", Align: Right}, {Title: "by the plate"}, {Title: "by heating, from warm"}}}
 		group := ""
 		for _, r := range rows {
 			if r.Grouping != group {
@@ -435,7 +443,7 @@ func RunIn(c *consist.Consist, a *haul.RunInAnswer, r *rule.Rules, u quantity.Un
 		}
 	}
 	d.Verdict = v
-	t := Table{Caption: "Between the vehicles, from the front", Columns: []Column{{Title: "between"}, {Title: "push", Align: Right}, {Title: "after", Align: Right}, {Title: "may be", Align: Right}, {Title: "pull", Align: Right}, {Title: "after", Align: Right}, {Title: "may be", Align: Right}}}
+	t := Table{Caption: "Between the vehicles, from the front", Columns: []Column{{Title: "between"}, {Title: "push", Align: Right}, {Title: "push after", Align: Right}, {Title: "push may be", Align: Right}, {Title: "pull", Align: Right}, {Title: "pull after", Align: Right}, {Title: "pull may be", Align: Right}}}
 	limit := func(n float64) Cell {
 		if n == 0 {
 			return Marked(Unknown, "not stated")

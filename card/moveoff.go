@@ -25,6 +25,14 @@ func MoveOff(c *consist.Consist, a *haul.MoveOffAnswer, r *rule.Rules, u quantit
 	if a.Pull < need {
 		v.Mark, v.Text = Bad, fmt.Sprintf("It does not start here: %s of pull, and %s are needed.", holds(a.Pull, u), needs(need, u))
 	}
+	back := a.Back != nil && !a.Back.Never && (a.Kept == nil || !a.Kept.Never)
+	if back && v.Mark == Good {
+		by := a.Back.Lets
+		if a.Kept != nil {
+			by = a.Kept.Lets
+		}
+		v.Mark, v.Text = Warn, fmt.Sprintf("It starts, but it runs back unless the pull stands within %s of the release: %s of pull, and %s are needed.", lets(by, u), holds(a.Pull, u), needs(need, u))
+	}
 	switch {
 	case a.Rising <= 0:
 		v.Reasons = append(v.Reasons, "The grade does not pull it back; released, it may roll forward.")
@@ -33,14 +41,8 @@ func MoveOff(c *consist.Consist, a *haul.MoveOffAnswer, r *rule.Rules, u quantit
 		v.Reasons = append(v.Reasons, "Release the train with the locomotive brake full on, wait for the last brake, pull, and let the locomotive brake go as the pull comes.")
 	case a.Kept != nil:
 		v.Reasons = append(v.Reasons, fmt.Sprintf("It runs back even with the locomotive brake left on: from %s after the handle the brakes that are still on no longer hold it%s.", lets(a.Kept.Lets, u), offBy(a.Kept, u)))
-		if v.Mark == Good {
-			v.Mark = Warn
-		}
 	case a.NotKept != "":
 		v.Reasons = append(v.Reasons, "Cannot say what the locomotive brake holds: "+a.NotKept+".")
-		if v.Mark == Good {
-			v.Mark = Unknown
-		}
 	}
 	if a.Back != nil && !a.Back.Never {
 		v.Reasons = append(v.Reasons, fmt.Sprintf("With no other brake on it runs back from %s after the handle, unless the pull stands by then%s.", lets(a.Back.Lets, u), offBy(a.Back, u)))
@@ -120,7 +122,7 @@ func MoveOff(c *consist.Consist, a *haul.MoveOffAnswer, r *rule.Rules, u quantit
 			}
 			t := Table{Caption: "How far it runs back, " + k.what, Columns: []Column{{Title: "full pull stands after"}, {Title: "runs back", Align: Right}, {Title: "at most", Align: Right}, {Title: ""}}}
 			for _, x := range k.x.Runs {
-				row := []Cell{Text(fmt.Sprintf("%.0f s", x.After)), Text(metres(x.Distance, u)), Text(kmh(x.Speed, u)), Text("the pull brings it to a stand")}
+				row := []Cell{Text(fmt.Sprintf("%.0f s", x.After)), Text(metres(x.Distance, u)), Text(u.SpeedRounded(quantity.MetresPerSecond(x.Speed), quantity.Up)), Text("the pull brings it to a stand")}
 				switch {
 				case !x.Caught:
 					row[3] = Marked(Bad, "the pull does not stop it")

@@ -25,7 +25,7 @@ func slope(falling float64) string {
 }
 
 // upTo5 rounds up to 5.
-func upTo5(x float64) float64 { return 5 * math.Ceil(x/5-1e-9) }
+func upTo5(x float64) float64 { return math.Max(0, 5*math.Ceil(x/5-1e-9)) }
 
 // metres rounds a distance that must be kept clear up to 5 m, or to 20 ft.
 func metres(d float64, u quantity.Units) string {
@@ -128,6 +128,9 @@ func Stop(c *consist.Consist, a *haul.StopAnswer, r *rule.Rules, u quantity.Unit
 	}
 	d.Cautions = append(d.Cautions, weakLaws)
 	if len(a.Outside) > 0 {
+		if v.Mark == Good {
+			v.Mark = None // nothing vouches for the figure
+		}
 		d.Cautions = append(d.Cautions, inUnits("This stop lies outside what was held against published stops of whole trains, and even those are met with calibrated figures: "+strings.Join(a.Outside, "; ")+".", u))
 	} else {
 		d.Cautions = append(d.Cautions, "This stop is of the sort that was held against published stops of whole trains (within 8 %, calibrated with them in sight).")
@@ -402,8 +405,15 @@ func Descend(c *consist.Consist, a *haul.DescendAnswer, r *rule.Rules, u quantit
 		}
 		if len(y.Which) > 0 {
 			t := Table{Caption: "Retainers, before the summit and standing", Columns: []Column{{Title: "vehicle"}, {Title: "retainer"}, {Title: "position"}, {Title: "keeps after a minute", Align: Right}}}
-			for _, x := range y.Which {
-				t.Rows = append(t.Rows, []Cell{Text(x.Vehicle), Text(x.Name), Text(x.Position), Text(u.Gauge(quantity.Gauge(x.Keeps)))})
+			first := ""
+			for _, x := range y.Which { // those treated alike share a line
+				row := []Cell{Text(x.Vehicle), Text(x.Name), Text(x.Position), Text(u.Gauge(quantity.Gauge(x.Keeps)))}
+				if n := len(t.Rows); n > 0 && slices.Equal(t.Rows[n-1][1:], row[1:]) {
+					t.Rows[n-1][0].Text = first + " to " + x.Vehicle
+					continue
+				}
+				first = x.Vehicle
+				t.Rows = append(t.Rows, row)
 			}
 			d.Table(t)
 		}

@@ -12,7 +12,7 @@ import (
 // How large a drawing is printed: a pixel is never more than this, mm, so that its words are
 // no larger than the text around it; and its usual words never smaller than this, points.
 const (
-	mostPixel   = 0.215
+	mostPixel   = 0.2
 	narrowPixel = 0.27
 	leastWords  = 4.6
 	usualWords  = 12.0 // px

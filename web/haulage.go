@@ -36,7 +36,7 @@ var (
 	howField     = field{name: "how", label: "application", choices: func(*Site) []string { return []string{"full service", "emergency"} }, usual: [2]string{"full service", "full service"}}
 	fromField    = field{name: "from", label: "from", choices: (*Site).places}
 	toField      = field{name: "to", label: "to", choices: (*Site).places}
-	travelField  = field{name: "travel", label: "a piston travel as measured", hint: "vehicle=length, such as HX 205=230 mm", many: true}
+	travelField  = field{name: "travel", label: "a piston travel as measured", hint: "vehicle=length, such as 230 mm", many: true}
 	outsideField = field{name: "outside", label: "retarding force from elsewhere", hint: "such as 50 kN"}
 )
 
@@ -266,8 +266,8 @@ type (
 // basis is what an answer on a consist rests on.
 func (q *asked) basis(c *consist.Consist) basis { return basis{Records(c), q.s.rules.Title} }
 
-// said is an answer as a document and as values.
-func said(d *card.Document, values any) *answer {
+// replied is an answer as a document and as values.
+func replied(d *card.Document, values any) *answer {
 	return &answer{docs: []*card.Document{d}, values: values}
 }
 
@@ -312,7 +312,7 @@ func load(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return said(card.LoadTable(l, q.units), loadValues{l, q.basis(c)}), nil
+	return replied(card.LoadTable(l, q.units), loadValues{l, q.basis(c)}), nil
 }
 
 // usualDown is the length of a grade that a load is brought down, m, as on the command line.
@@ -340,7 +340,7 @@ func moveOff(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return said(card.MoveOff(c, a, q.s.rules, q.units), moveOffValues{a, q.basis(c)}), nil
+	return replied(card.MoveOff(c, a, q.s.rules, q.units), moveOffValues{a, q.basis(c)}), nil
 }
 
 // pulled is what a locomotive pulls.
@@ -381,7 +381,7 @@ func pull(q *asked) (*answer, error) {
 		return nil, err
 	}
 	d := card.Pulls(c.Fleet.Railway, x.Engine, x.Rows, rails, c.Vehicles[at].Reversed, haul.Of(c), q.units)
-	a := said(d, pullValues{x, q.basis(c)})
+	a := replied(d, pullValues{x, q.basis(c)})
 	// the other locomotives of the consist
 	others := choice{Title: "Another locomotive of this consist"}
 	for i, v := range c.Vehicles {
@@ -427,7 +427,7 @@ func journey(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := said(card.Journey(r, q.units), journeyValues{r, q.basis(c)})
+	a := replied(card.Journey(r, q.units), journeyValues{r, q.basis(c)})
 	a.choices = []choice{{Title: "The same line", Long: []link{
 		{Text: "The other way", Says: r.To + " to " + r.From, To: address("/journey", append([]string{"consist", q.get("consist"), "from", r.To, "to", r.From, "rail", q.get("rail")}, q.sets()...)...)},
 		{Text: "Profile of the line", Says: "with its gradients, limits and curves", To: "/profile"}}}}
@@ -462,7 +462,7 @@ func stop(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return said(card.Stop(c, a, q.s.rules, q.units), stopValues{a, q.basis(c)}), nil
+	return replied(card.Stop(c, a, q.s.rules, q.units), stopValues{a, q.basis(c)}), nil
 }
 
 func descend(q *asked) (*answer, error) {
@@ -521,7 +521,7 @@ func descend(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return said(card.Descend(c, a, q.s.rules, q.units), descendValues{a, q.basis(c)}), nil
+	return replied(card.Descend(c, a, q.s.rules, q.units), descendValues{a, q.basis(c)}), nil
 }
 
 func runIn(q *asked) (*answer, error) {
@@ -553,7 +553,7 @@ func runIn(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return said(card.RunIn(c, a, q.s.rules, q.units), runInValues{a, q.basis(c)}), nil
+	return replied(card.RunIn(c, a, q.s.rules, q.units), runInValues{a, q.basis(c)}), nil
 }
 
 func profile(q *asked) (*answer, error) {

@@ -13,8 +13,9 @@ import (
 	"headstock/paper"
 )
 
-// takeaway is one file with the page at the coupling, the set-up card and the brake test of
-// a consist, which opens by itself wherever it is taken.
+// takeaway is one file with the page at the coupling, the set-up card with the drawings of
+// the string and of each locomotive, and the brake test of a consist, which opens by itself
+// wherever it is taken.
 func (s *Site) takeaway(w http.ResponseWriter, r *http.Request) {
 	long := jsonPatience
 	if s.alone != "" {
@@ -24,9 +25,7 @@ func (s *Site) takeaway(w http.ResponseWriter, r *http.Request) {
 	defer stop()
 	q, err := s.ask(r, r.URL.Query(), ctx)
 	x := question{path: "coupling", title: "One page to take away", fields: []field{consistField, setField}}
-	d := &card.Document{Subtitle: s.fleet.Railway}
-	seen := map[string]bool{}
-	var consist string
+	var docs []*card.Document
 	for _, part := range []func(*asked) (*answer, error){coupling, setUp, brakeTest} {
 		var a *answer
 		if err == nil {
@@ -36,41 +35,18 @@ func (s *Site) takeaway(w http.ResponseWriter, r *http.Request) {
 			s.failed(w, r, x, q, err)
 			return
 		}
-		for _, p := range a.docs {
-			d.Heading(1, p.Title)
-			if p.Banner != "" {
-				d.Banner = p.Banner
-			}
-			if p.Verdict != nil && d.Verdict == nil {
-				d.Verdict = p.Verdict
-			}
-			for _, b := range p.Blocks {
-				if b.Heading != nil {
-					b.Heading = &card.Heading{Level: min(b.Heading.Level+1, 4), Text: b.Heading.Text}
-				}
-				d.Blocks = append(d.Blocks, b)
-			}
-			for _, l := range []struct {
-				from []string
-				to   *[]string
-			}{{p.Cautions, &d.Cautions}, {p.Footer, &d.Footer}, {p.Rests, &d.Rests}} {
-				for _, t := range l.from {
-					if !seen[t] {
-						seen[t] = true
-						*l.to = append(*l.to, t)
-					}
-				}
-			}
-		}
+		docs = append(docs, a.docs...)
 	}
-	if c, err := q.consist(); err == nil {
-		consist = c.String()
+	c, err := q.consist()
+	if err != nil {
+		s.failed(w, r, x, q, err)
+		return
 	}
-	d.Title = "To take away: " + consist
+	consist := c.String()
+	d := card.TakeAway(c, s.now().UTC().Format("2006-01-02 15:04")+" UTC", docs...)
 	if s.base != "" {
 		d.Footer = append(d.Footer, "The page itself: "+s.base+address("/coupling", "consist", consist))
 	}
-	d.Footer = append(d.Footer, "Made on "+s.now().UTC().Format("2006-01-02 15:04")+" UTC; what was written or found later is not in it.")
 	var b bytes.Buffer
 	if err := paper.HTML(&b, d); err != nil {
 		s.log.Error("a page to take away could not be written", "error", err)

@@ -108,7 +108,7 @@ func run(args []string, out, errw io.Writer, terminal bool) int {
 		d.check(), d.list(), d.find(), d.explain(), d.compare(), d.learn(),
 		d.newRecord(), d.needs(), d.sign(), d.table(), d.schema(),
 		d.steps(), d.trips(), d.walk(), d.measure(), d.fit(), d.route(), d.crank(), d.jumper(),
-		d.coupling(), d.cardCommand(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.matrix(), d.search(), d.coverage(), d.diagnose(), d.why(), d.demo(),
+		d.coupling(), d.cardCommand(), d.takeaway(), d.test(), d.judge(), d.runCommand(), d.ifMoved(), d.matrix(), d.search(), d.coverage(), d.diagnose(), d.why(), d.demo(),
 		d.stop(), d.descend(), d.hold(), d.load(), d.moveOff(), d.pull(), d.journey(), d.runIn(), d.profile(),
 		d.log(), d.drift(), d.calibrate(), d.serve(), d.certificate(), d.envelope(),
 	} {

@@ -52,7 +52,7 @@ const (
 	panelGap    = 64.0
 	rowHigh     = 16.0 // of a line of small words
 	narrowLeft  = 46.0
-	narrowRight = 8.0
+	narrowRight = 14.0
 	narrowBelow = 600.0
 )
 
