@@ -178,7 +178,7 @@ func settings(d *Document, n *int, whose, what string, lines []setup.Line) {
 	for _, l := range lines {
 		if l.Place != last {
 			*n++
-			t.Rows = append(t.Rows, []Cell{Text(fmt.Sprintf("%d  %s:", *n, l.Place))})
+			t.Rows = append(t.Rows, []Cell{Text(fmt.Sprintf("%d. %s:", *n, l.Place))})
 		}
 		last = l.Place
 		cell := Text(l.Position)
