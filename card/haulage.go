@@ -111,11 +111,13 @@ func LoadTable(l *haul.Loads, u quantity.Units) *Document {
 		}
 		t.Rows = append(t.Rows, []Cell{Text(gradeName(l.Entries[i].Place, u))})
 		same := true
+		var rails []string
 		for _, e := range l.Entries[i:k] {
+			rails = append(rails, e.Rail.Name)
 			same = same && e.Load == l.Entries[i].Load && e.Governs == l.Entries[i].Governs
 		}
 		if same && k > i+1 {
-			t.Rows = append(t.Rows, row("on each of these rails", l.Entries[i]))
+			t.Rows = append(t.Rows, row(strings.Join(rails[:len(rails)-1], ", ")+" or "+rails[len(rails)-1]+" rail", l.Entries[i]))
 		} else {
 			for _, e := range l.Entries[i:k] {
 				t.Rows = append(t.Rows, row(e.Rail.Name+" rail", e))

@@ -89,7 +89,7 @@ func MoveOff(c *consist.Consist, a *haul.MoveOffAnswer, r *rule.Rules, u quantit
 		d.Chart(RollBackChart(a, u))
 		t := Table{Caption: "What the brakes still hold, after the handle", Columns: []Column{{Title: "after", Align: Right}, {Title: "all let off", Align: Right}}}
 		if a.Kept != nil {
-			t.Columns = append(t.Columns, Column{Title: "locomotive brake left on", Align: Right})
+			t.Columns = append(t.Columns, Column{Title: "locomotive brake on", Align: Right})
 		}
 		cell := func(x *haul.RollBack, i int) Cell {
 			if x.Brake[i] < a.Grade {

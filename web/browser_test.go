@@ -109,6 +109,7 @@ func everyPage() [][2]string {
 		{"descend-runs", at("/descend", "consist", trainText, "grade", "1 in 30", "length", "20 km", "speed", "50 km/h")},
 		{"run-in", at("/run-in", "consist", trainText, "how", "emergency")},
 		{"profile", "/profile"},
+		{"stop-asked-wrong", at("/stop", "consist", trainText, "speed", "40")},
 		{"load-lacks", at("/load", "consist", "Tern 3 alone")},
 		{"diagram", at("/diagram", "class", "Kite 11", "consist", pairText, "step", "reduction")},
 		{"diagram-hx", at("/diagram", "class", "HX")},

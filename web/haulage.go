@@ -578,7 +578,8 @@ func (s *Site) onLineLinks(text string) []link {
 // ofUnit are the ways from a unit to the line: alone, and in every consist that is kept and
 // has it.
 func (q *asked) onLineOf(u *fleet.Unit) (alone []link, kept []link) {
-	alone = q.s.onLineLinks(u.Name() + " alone")
+	// a load is reckoned in wagons, and by itself it has none
+	alone = slices.DeleteFunc(q.s.onLineLinks(u.Name()+" alone"), func(l link) bool { return strings.HasPrefix(l.To, "/load?") })
 	for _, r := range q.ready(u, func(text string) string { return address("/load", "consist", text) }) {
 		for _, l := range r.Long {
 			l.Says = "on the line, in this consist"
