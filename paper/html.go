@@ -96,8 +96,8 @@ func marked(m card.Mark, text string) string {
 // In print the caption moves into the head of the table, with the heading it is under,
 // so that each sheet of a long table says which unit it is of.
 const look = `
-:root{color-scheme:light dark;--ink:#111;--paper:#fff;--line:#767676;--good:#14591d;--bad:#a30d0d;--warn:#6b4700;--unknown:#5b2a86;--quiet:#4d4d4d}
-@media (prefers-color-scheme:dark){:root{--ink:#eee;--paper:#111;--line:#8a8a8a;--good:#8fdc98;--bad:#ffa198;--warn:#f5c66b;--unknown:#d5b3ff;--quiet:#b8b8b8}}
+:root{color-scheme:light dark;--ink:#111;--paper:#fff;--band:#e6e9ed;--line:#767676;--good:#14591d;--bad:#a30d0d;--warn:#6b4700;--unknown:#5b2a86;--quiet:#4d4d4d}
+@media (prefers-color-scheme:dark){:root{--ink:#eee;--paper:#111;--band:#262b30;--line:#8a8a8a;--good:#8fdc98;--bad:#ffa198;--warn:#f5c66b;--unknown:#d5b3ff;--quiet:#b8b8b8}}
 body{margin:0 auto;padding:1rem;max-width:60rem;font:1rem/1.45 system-ui,sans-serif;color:var(--ink);background:var(--paper);overflow-wrap:break-word;-webkit-text-size-adjust:100%;text-size-adjust:100%}
 h1{font-size:1.5rem;line-height:1.25;margin:.5rem 0}h2{font-size:1.2rem;border-bottom:1px solid var(--line);margin:2rem 0 .6rem}h3,h4,h5,h6{font-size:1rem;margin:1.2rem 0 .4rem}
 h1,h2,h3,h4,h5,h6,caption{text-wrap:balance}
@@ -138,7 +138,7 @@ footer{margin-top:2rem;border-top:1px solid var(--line)}
 .stack td:nth-child(6)::before{content:var(--c6)}.stack td:nth-child(7)::before{content:var(--c7)}.stack td:nth-child(8)::before{content:var(--c8)}.stack td:nth-child(9)::before{content:var(--c9)}
 .stack tbody td:not(:first-child):empty,.stack td:first-child:empty{display:none}
 }
-@media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--line:#000}*{color:#000!important;background:#fff!important}body{max-width:none;padding:0;font-size:10pt}.scroll,.drawing{overflow:visible}svg{max-width:100%;height:auto}svg *{background:none!important}.whole{white-space:nowrap}thead{display:table-header-group}.running{display:table-row}caption{display:none}tbody:has(>.heads),.few{break-inside:avoid}tr,li,dd,.caution,.verdict{break-inside:avoid}h1,h2,h3,h4,h5,h6,caption,dt,.heads{break-after:avoid}}
+@media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--band:#e6e9ed;--line:#000}*{color:#000!important;background:#fff!important}body{max-width:none;padding:0;font-size:10pt}.scroll,.drawing{overflow:visible}.drawing svg{max-width:100%;height:auto}.whole{white-space:nowrap}thead{display:table-header-group}.running{display:table-row}caption{display:none}tbody:has(>.heads),.few{break-inside:avoid}tr,li,dd,.caution,.verdict{break-inside:avoid}h1,h2,h3,h4,h5,h6,caption,dt,.heads{break-after:avoid}}
 `
 
 // loose is a sheet of a printed page that has come away from the others: it still says

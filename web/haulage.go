@@ -2,8 +2,8 @@ package web
 
 import (
 	"errors"
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"headstock/card"
@@ -257,6 +257,10 @@ type (
 		Answer *haul.DescendAnswer `json:"answer"`
 		basis
 	}
+	holdValues struct {
+		Answer *haul.HoldAnswer `json:"answer"`
+		basis
+	}
 	runInValues struct {
 		Answer *haul.RunInAnswer `json:"answer"`
 		basis
@@ -418,8 +422,8 @@ func journey(q *asked) (*answer, error) {
 		return nil, err
 	}
 	hot := strings.TrimSuffix(q.word("journey", "hot"), "%")
-	var percent float64
-	if n, err := fmt.Sscanf(strings.TrimSpace(hot), "%g", &percent); err != nil || n != 1 || !(percent >= 0 && percent <= 200) {
+	percent, err := strconv.ParseFloat(strings.TrimSpace(hot), 64)
+	if err != nil || !(percent >= 0 && percent <= 200) {
 		return nil, bad("motors at the start: %q; expected per cent of the rated rise from 0 to 200", reading.Short(hot))
 	}
 	j.Hot = percent / 100

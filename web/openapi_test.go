@@ -59,6 +59,8 @@ func valuesOf(path string) any {
 		return pullValues{}
 	case "journey":
 		return journeyValues{}
+	case "hold":
+		return holdValues{}
 	case "stop":
 		return stopValues{}
 	case "descend":
