@@ -519,7 +519,7 @@ func hold(q *asked) (*answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	return said(card.Hold(c, h, q.s.rules, q.units), holdValues{h, q.basis(c)}), nil
+	return replied(card.Hold(c, h, q.s.rules, q.units), holdValues{h, q.basis(c)}), nil
 }
 
 func railChoices(*Site) []string {
