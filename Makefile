@@ -62,6 +62,6 @@ tablet:
 	mkdir -p .tablet
 	GOOS=js GOARCH=wasm go list -deps -f $(SOURCES) ./cmd/tablet >.tablet/sources
 	go run ./internal/pack -sum .tablet/sources >.tablet/build
-	go run ./internal/pack -pare "$$(go env GOROOT)" internal/pack/notls .tablet
+	go run ./internal/pack -pare "$$(go env GOROOT)" internal/pack .tablet
 	$(WASM) -tags nethttpomithttp2 -overlay .tablet/overlay.json ./cmd/tablet || { echo "the program for the browser is built whole" >&2; $(WASM) ./cmd/tablet; }
 	go run ./internal/pack $(PACK) -build "$$(cat .tablet/build)" .tablet/engine.wasm "$$(go env GOROOT)/lib/wasm/wasm_exec.js" web/tablet/built

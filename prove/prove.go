@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"headstock/consist"
 	"headstock/rule"
@@ -133,22 +134,27 @@ func prove(c *consist.Consist, r *rule.Rules, cond trial.Conditions, moved *move
 		k := slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == moved.after })
 		test.Steps = slices.Insert(test.Steps, k+1, moved.step)
 	}
-	j.t, err = b.Run(c, test, nil)
-	if err != nil {
-		return nil, err
-	}
-	j.proof.Test = j.t
-	j.proof.Runs++
+	// the test beside the same test with every device as claimed
+	var wait sync.WaitGroup
+	var other error
 	if len(c.Changed) > 0 || moved != nil {
 		claimed, err := c.Claimed()
 		if err != nil {
 			return nil, err
 		}
-		if j.right, err = b.Run(claimed, StandingTest(claimed, r), nil); err != nil {
-			return nil, err
-		}
 		j.proof.Runs++
+		wait.Go(func() { j.right, other = b.Run(claimed, StandingTest(claimed, r), nil) })
 	}
+	j.t, err = b.Run(c, test, nil)
+	wait.Wait()
+	if err == nil {
+		err = other
+	}
+	if err != nil {
+		return nil, err
+	}
+	j.proof.Test = j.t
+	j.proof.Runs++
 	if err := j.examine(n); err != nil {
 		return nil, err
 	}
@@ -827,8 +833,13 @@ func (j *judge) sealed() {
 func deviceOf(e interface{ Devices() []string }) []string { return e.Devices() }
 
 // trace finds, by running without each change in turn, which moved devices a broken
-// requirement is owed to.
+// requirement is owed to. What is broken with one moved device needs no run: it is named.
 func (j *judge) trace(cond trial.Conditions) error {
+	if len(j.c.Changed) == 1 {
+		ch := j.c.Changed[0]
+		j.owe(fmt.Sprintf("%s.%s=%s", j.name(ch.Vehicle), ch.Device, ch.Position), func(string) bool { return true })
+		return nil
+	}
 	base, err := j.c.Claimed()
 	if err != nil {
 		return err
@@ -845,20 +856,25 @@ func (j *judge) trace(cond trial.Conditions) error {
 			return err
 		}
 		j.proof.Runs += p.Runs
-		name := fmt.Sprintf("%s.%s=%s", j.name(ch.Vehicle), ch.Device, ch.Position)
-		for i := range j.proof.Findings {
-			f := &j.proof.Findings[i]
-			if f.Status != Broken {
-				continue
-			}
-			if g, ok := p.Finding(f.Requirement); ok && g.Status != Broken || len(j.c.Changed) == 1 {
-				for r := range f.Reasons {
-					f.Reasons[r].Devices = appendNew(f.Reasons[r].Devices, name)
-				}
-			}
-		}
+		j.owe(fmt.Sprintf("%s.%s=%s", j.name(ch.Vehicle), ch.Device, ch.Position), func(requirement string) bool {
+			g, ok := p.Finding(requirement)
+			return ok && g.Status != Broken
+		})
 	}
 	return nil
+}
+
+// owe names a device in the reasons of each broken requirement that is owed to it.
+func (j *judge) owe(name string, owed func(requirement string) bool) {
+	for i := range j.proof.Findings {
+		f := &j.proof.Findings[i]
+		if f.Status != Broken || !owed(f.Requirement) {
+			continue
+		}
+		for r := range f.Reasons {
+			f.Reasons[r].Devices = appendNew(f.Reasons[r].Devices, name)
+		}
+	}
 }
 
 func appendNew(list []string, s string) []string {

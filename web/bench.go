@@ -484,7 +484,7 @@ func sealedEnvelope(q *asked) (*answer, error) {
 		return nil, err
 	}
 	e, err := worked(q.ctx, q.s.works, key(fmt.Sprintf("envelope %d %v", n, got.found != nil), c), func() (*teach.Envelope, error) {
-		if got.found == nil { // nothing is searched here
+		if !searchesHere || got.found == nil { // nothing is searched here
 			return teach.Seal(c, q.s.rules, q.s.conditions(), n)
 		}
 		return teach.SealFrom(got.base, got.found, n)

@@ -52,7 +52,7 @@ func (q *asked) diagnosed(c *consist.Consist, words []string, entries []prove.En
 	if err != nil {
 		return nil, err
 	}
-	if got.found == nil {
+	if !searchesHere || got.found == nil {
 		return nil, errUnsearched
 	}
 	var saws []diagnose.Saw

@@ -62,7 +62,7 @@ func (q *asked) matrix() (*matrixRun, error) {
 			return nil, err
 		}
 	}
-	if s.searches.workers < 1 {
+	if !searchesHere || s.searches.workers < 1 {
 		return nil, errUnsearched
 	}
 	slices.Sort(classes)
@@ -197,7 +197,7 @@ type matrixValues struct {
 
 func matrix(q *asked) (*answer, error) {
 	run, err := q.matrix()
-	if err != nil {
+	if err != nil || !searchesHere {
 		return nil, err
 	}
 	v := matrixValues{run.m, run.m.Tallies(run.ways, run.results), run.worse, run.ways, run.results, nil, q.s.rules.Title}
@@ -257,7 +257,7 @@ func (s *Site) matrixPage(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		run, err = q.matrix()
 	}
-	if err != nil {
+	if err != nil || !searchesHere {
 		s.failed(w, r, x, q, err)
 		return
 	}

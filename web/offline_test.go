@@ -120,7 +120,14 @@ func TestAnotherPageMeanwhile(t *testing.T) {
 		}
 	}
 	began := time.Now()
-	p.until(`location.pathname === "/coupling" && !document.querySelector(".running[role=status]") && document.querySelector("main")?.innerText.includes("The one step that shows it is right")`)
+	const whole = `location.pathname === "/coupling" && document.getElementById("alone") && !document.querySelector(".running[role=status]") && document.querySelector("main").innerText.includes("The one step that shows it is right")`
+	for time.Since(began) < 3*time.Minute { // on a machine with other work
+		if got, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](`!!(`+whole+`)`)); err == nil && got {
+			break
+		}
+		time.Sleep(200 * time.Millisecond)
+	}
+	p.until(whole)
 	t.Logf("the long train %d ms later", time.Since(began).Milliseconds())
 }
 

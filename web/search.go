@@ -222,7 +222,7 @@ func coverage(q *asked) (*answer, error) {
 		return nil, err
 	}
 	cv, got, err := q.covered(c, q.get("failures") != "")
-	if err != nil {
+	if err != nil || !searchesHere {
 		return nil, err
 	}
 	d := card.Coverage(c, cv, got.base.Proof(), q.s.rules, q.units)
@@ -280,7 +280,7 @@ func (s *Site) coveragePage(w http.ResponseWriter, r *http.Request) {
 	if err == nil {
 		cv, got, err = q.covered(c, failures != "")
 	}
-	if err != nil {
+	if err != nil || !searchesHere {
 		s.failed(w, r, x, q, err)
 		return
 	}

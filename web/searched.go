@@ -113,6 +113,9 @@ func (e *searching) Error() string {
 
 func (e *searching) Is(target error) bool { return target == errRunning }
 
+// searchesHere is whether this program searches at all; in a browser it takes too long.
+const searchesHere = !inBrowser
+
 // errUnsearched is where nothing is searched.
 var errUnsearched = &unsaid{"not searched yet: that needs the server, and takes it from some seconds to many minutes"}
 
@@ -186,7 +189,7 @@ func (x *searches) of(c *consist.Consist) (searched, <-chan struct{}) {
 		if b, ok := x.s.carried[c.String()]; ok && len(c.Changed) == 0 {
 			return searched{brief: b, failures: b.Failures}, nil
 		}
-		if x.workers < 1 {
+		if !searchesHere || x.workers < 1 {
 			return searched{err: errUnsearched}, nil
 		}
 		y = &search{key: k, c: c, changed: make(chan struct{})}
@@ -372,7 +375,7 @@ func (q *asked) covered(c *consist.Consist, failures bool) (*setup.Coverage, sea
 	if err != nil {
 		return nil, got, err
 	}
-	if got.found == nil {
+	if !searchesHere || got.found == nil {
 		return nil, got, errUnsearched
 	}
 	cv, err := worked(q.ctx, q.s.works, key(strings.Join([]string{"coverage", fmt.Sprint(got.failures)}, "\x00"), c), func() (*setup.Coverage, error) {

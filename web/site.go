@@ -11,6 +11,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
@@ -121,7 +122,7 @@ func New(c Config) (*Site, []reading.Complaint) {
 	})
 	s.searches = newSearches(s, c.Search, c.Results)
 	s.scripts = scripts()
-	if s.tablet != nil {
+	if !inBrowser && s.tablet != nil {
 		var err error
 		if s.railway, err = read.pack(about{c.Version, s.base, s.saved, books}); err != nil {
 			s.log.Error("the records cannot be packed for a browser", "error", err)
@@ -163,6 +164,10 @@ const (
 
 // conditions are those of every run whose answer is a page or JSON.
 func (s *Site) conditions() trial.Conditions { return trial.Conditions{Turn: s.turn} }
+
+// inBrowser is whether this is the program for the browser. Being a constant, what it never
+// does there is left out of that program.
+const inBrowser = runtime.GOOS == "js"
 
 // aloneKey marks a request that is answered with no server.
 type aloneKey struct{}

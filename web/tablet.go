@@ -57,6 +57,9 @@ func scripts() map[string]script {
 
 // gzipped is a text packed by gzip.
 func gzipped(text []byte) []byte {
+	if inBrowser {
+		return nil // its worker has them
+	}
 	var b bytes.Buffer
 	z := gzip.NewWriter(&b)
 	_, _ = z.Write(text) // into memory: neither fails
@@ -123,7 +126,7 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 			}
 			w.Header().Set("Content-Type", x.kind)
 			w.Header().Set("Vary", "Accept-Encoding")
-			if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+			if x.packed != nil && strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
 				w.Header().Set("Content-Encoding", "gzip")
 				_, _ = w.Write(x.packed)
 				return
@@ -136,7 +139,7 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /takeaway", s.takeaway)
 	mux.HandleFunc("GET /certificate", s.certificatePage)
 	mux.HandleFunc("GET /certificate/root.crt", s.rootCertificate)
-	if s.tablet == nil {
+	if inBrowser || s.tablet == nil {
 		return
 	}
 	mux.HandleFunc("GET /"+serviceWorker, s.workerScript)

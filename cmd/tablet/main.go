@@ -28,7 +28,7 @@ type door struct {
 // How long a run goes on before the browser has a turn, which has one thread for both: what
 // is asked meanwhile is answered then.
 const (
-	goesOn = 25 * time.Millisecond
+	goesOn = 50 * time.Millisecond
 	rests  = time.Millisecond // and it takes what it wants
 )
 

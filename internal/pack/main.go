@@ -2,7 +2,7 @@
 // brotli and with gzip, beside the start script of the Go release that built it.
 //
 //	pack [-release] [-build SUM] engine.wasm wasm_exec.js folder
-//	pack -pare GOROOT notls folder
+//	pack -pare GOROOT stand-ins folder
 //	pack -sum list
 //
 // A program that is packed already, by its sum, is left alone. With -release brotli takes

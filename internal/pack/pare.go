@@ -10,7 +10,7 @@ import (
 )
 
 // What the program for the browser does without, though the Go release brings it, is given
-// to the go command as an overlay: files that are read in place of the release's own. Two
+// to the go command as an overlay: files that are read in place of the release's own. Three
 // things are worth it.
 //
 // text/template finds a method of its data by a name that is known only when it runs, so the
@@ -18,7 +18,7 @@ import (
 // net/http and of what stands under it. No template of ours calls a method on its data: a
 // test holds that, and a template that did would fail to execute, not say something else.
 //
-// net/http brings TLS, which a browser does by itself.
+// net/http brings TLS and names in other scripts, which a browser does by itself.
 
 // The line of text/template that looks the method up, and what stands there instead.
 const (
@@ -27,11 +27,11 @@ const (
 )
 
 // pare writes into a folder the files of an overlay and the overlay itself, overlay.json.
-// standIn is the folder of the package that stands in for crypto/tls. Where the release is
+// standIns is the folder of the packages that stand in for the release's. Where the release is
 // another than this knows the overlay is empty, and the error says what was not found.
-func pare(root, standIn, folder string) error {
+func pare(root, standIns, folder string) error {
 	replace := map[string]string{}
-	err := parings(root, standIn, folder, replace)
+	err := parings(root, standIns, folder, replace)
 	if err != nil {
 		clear(replace)
 	}
@@ -45,7 +45,7 @@ func pare(root, standIn, folder string) error {
 	return err
 }
 
-func parings(root, standIn, folder string, replace map[string]string) error {
+func parings(root, standIns, folder string, replace map[string]string) error {
 	exec := filepath.Join(root, "src", "text", "template", "exec.go")
 	b, err := os.ReadFile(exec)
 	if err != nil {
@@ -62,19 +62,26 @@ func parings(root, standIn, folder string, replace map[string]string) error {
 		return err
 	}
 	replace[exec] = here
-	files, err := filepath.Glob(filepath.Join(root, "src", "crypto", "tls", "*.go"))
-	if err != nil {
-		return err
+	for name, by := range map[string]string{"crypto/tls": "notls/tls.go", "vendor/golang.org/x/net/idna": "noidna/idna.go"} {
+		dir := filepath.Join(root, "src", filepath.FromSlash(name))
+		files, err := filepath.Glob(filepath.Join(dir, "*.go"))
+		if err != nil {
+			return err
+		}
+		if len(files) == 0 {
+			return fmt.Errorf("there is no %s under %s", name, root)
+		}
+		for _, f := range files {
+			replace[f] = "" // as if it were not there
+		}
+		own, err := filepath.Abs(filepath.Join(standIns, filepath.FromSlash(by)))
+		if err != nil {
+			return err
+		}
+		if _, err := os.Stat(own); err != nil {
+			return err
+		}
+		replace[filepath.Join(dir, filepath.Base(own))] = own
 	}
-	if len(files) == 0 {
-		return fmt.Errorf("there is no crypto/tls under %s", root)
-	}
-	for _, f := range files {
-		replace[f] = "" // as if it were not there
-	}
-	if replace[filepath.Join(root, "src", "crypto", "tls", "tls.go")], err = filepath.Abs(filepath.Join(standIn, "tls.go")); err != nil {
-		return err
-	}
-	_, err = os.Stat(filepath.Join(standIn, "tls.go"))
-	return err
+	return nil
 }

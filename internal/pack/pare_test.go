@@ -33,7 +33,7 @@ func TestPare(t *testing.T) {
 		t.Skip("the source of this release is not here: ", err)
 	}
 	dir := t.TempDir()
-	if err := pare(root, "notls", dir); err != nil {
+	if err := pare(root, ".", dir); err != nil {
 		t.Fatal(err)
 	}
 	o := overlay(t, dir)
@@ -71,13 +71,13 @@ func TestPare(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if err := pare(other, "notls", dir); err == nil || !strings.Contains(err.Error(), "expected the line") {
+	if err := pare(other, ".", dir); err == nil || !strings.Contains(err.Error(), "expected the line") {
 		t.Errorf("another release: %v", err)
 	}
 	if o := overlay(t, dir); len(o) != 0 {
 		t.Errorf("another release is pared: %v", o)
 	}
-	if err := pare(filepath.Join(dir, "none"), "notls", dir); err == nil || len(overlay(t, dir)) != 0 {
+	if err := pare(filepath.Join(dir, "none"), ".", dir); err == nil || len(overlay(t, dir)) != 0 {
 		t.Errorf("a release that is not there: %v", err)
 	}
 }
