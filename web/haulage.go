@@ -14,7 +14,6 @@ import (
 	"headstock/line"
 	"headstock/motion"
 	"headstock/quantity"
-	"headstock/trial"
 )
 
 // The bounds of what may be asked of a moving train, as on the command line, but for the
@@ -310,7 +309,7 @@ func load(q *asked) (*answer, error) {
 		if err := t.Loadable(); err != nil { // before the air is run
 			return nil, err
 		}
-		a.Brake(c, q.s.rules, haul.Braked{Rail: haul.BrakingRail(rails[0]), Down: true, Length: usualDown, Within: within}, trial.Conditions{})
+		a.Brake(c, q.s.rules, haul.Braked{Rail: haul.BrakingRail(rails[0]), Down: true, Length: usualDown, Within: within}, q.s.conditions())
 		return t.Load(a)
 	})
 	if err != nil {
@@ -339,7 +338,7 @@ func moveOff(q *asked) (*answer, error) {
 		return nil, err
 	}
 	a, err := hauled(q, "move-off", c, func() (*haul.MoveOffAnswer, error) {
-		return haul.MoveOff(c, q.s.rules, x, trial.Conditions{})
+		return haul.MoveOff(c, q.s.rules, x, q.s.conditions())
 	})
 	if err != nil {
 		return nil, err
@@ -462,7 +461,7 @@ func stop(q *asked) (*answer, error) {
 	if c, err = q.travelled(c); err != nil {
 		return nil, err
 	}
-	a, err := hauled(q, "stop", c, func() (*haul.StopAnswer, error) { return haul.Stop(c, q.s.rules, x, trial.Conditions{}) })
+	a, err := hauled(q, "stop", c, func() (*haul.StopAnswer, error) { return haul.Stop(c, q.s.rules, x, q.s.conditions()) })
 	if err != nil {
 		return nil, err
 	}
@@ -521,7 +520,7 @@ func descend(q *asked) (*answer, error) {
 	if c, err = q.travelled(c); err != nil {
 		return nil, err
 	}
-	a, err := hauled(q, "descend", c, func() (*haul.DescendAnswer, error) { return haul.Descend(c, q.s.rules, x, trial.Conditions{}) })
+	a, err := hauled(q, "descend", c, func() (*haul.DescendAnswer, error) { return haul.Descend(c, q.s.rules, x, q.s.conditions()) })
 	if err != nil {
 		return nil, err
 	}
@@ -553,7 +552,7 @@ func runIn(q *asked) (*answer, error) {
 	default:
 		return nil, bad("no slack %q; expected stretched or bunched", reading.Short(s))
 	}
-	a, err := hauled(q, "run-in", c, func() (*haul.RunInAnswer, error) { return haul.RunIn(c, q.s.rules, x, trial.Conditions{}) })
+	a, err := hauled(q, "run-in", c, func() (*haul.RunInAnswer, error) { return haul.RunIn(c, q.s.rules, x, q.s.conditions()) })
 	if err != nil {
 		return nil, err
 	}
