@@ -98,7 +98,9 @@ func TestSealFrom(t *testing.T) {
 				for k := range looks {
 					l := &looks[k]
 					is := func(rs []trial.Reading) bool {
-						return slices.ContainsFunc(rs, func(x trial.Reading) bool { return x.Step == l.Step && x.Vehicle == l.Vehicle && x.Device == l.Device && x.Out })
+						return slices.ContainsFunc(rs, func(x trial.Reading) bool {
+							return x.Step == l.Step && x.Vehicle == l.Vehicle && x.Device == l.Device && x.Out
+						})
 					}
 					told = told || l.Taken() && l.Kind == "piston" && is(mine) != is(theirs)
 				}
