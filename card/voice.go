@@ -7,6 +7,7 @@ import (
 
 	"headstock/prove"
 	"headstock/quantity"
+	"headstock/rule"
 )
 
 // The rules of the program's voice: imperative for what is to be done, one act a
@@ -99,8 +100,19 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 		return fmt.Sprintf("%s: needs %s", r.Vehicle, r.Element)
 	case "needs circuits":
 		return fmt.Sprintf("%s: its record does not say what its control jumper carries and how it takes load", r.Vehicle)
-	case "needs lighting circuits":
-		return "needs the circuits of the lights, which no record holds yet"
+	case "wrong light":
+		place := map[string]string{rule.Front: "the front of the train", rule.Rear: "the rear of the train", rule.Between: "a coupled end"}[r.At]
+		s = fmt.Sprintf("%s of %s, %s, shows %s and should show %s", r.Element, r.Vehicle, place, r.Shows, r.Should)
+		if r.Because != "" {
+			s += "; " + r.Because
+		}
+		if len(r.Devices) > 0 {
+			s += "; look at " + strings.Join(r.Devices, ", ")
+			if r.CrewSeesAt != "" {
+				s += " (" + r.CrewSeesAt + ")"
+			}
+		}
+		return s
 	case "power at rest":
 		s = fmt.Sprintf("%s is given %s although the lead gives none", r.Vehicle, r.Element)
 	case "two directions":
