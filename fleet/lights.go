@@ -50,6 +50,35 @@ func (c *Class) LightsSilent() []*Device {
 	return out
 }
 
+// String is what is shown as it is written: "red and white at both ends".
+func (s Shown) String() string {
+	text := strings.Join(s.Colour, " and ")
+	if text == "" {
+		text = Dark
+	}
+	return strings.TrimSpace(text + " " + s.Where)
+}
+
+// Says is what a position means, in words: what the record says of it, what it shows, and
+// where it leads; "" where its name says all.
+func (p Position) Says() string {
+	var out []string
+	if p.Means != "" {
+		out = append(out, p.Means)
+	}
+	if p.Toward != 0 {
+		out = append(out, fmt.Sprintf("toward headstock %d", p.Toward))
+	}
+	if len(p.Shows) > 0 {
+		var shown []string
+		for _, s := range p.Shows {
+			shown = append(shown, s.String())
+		}
+		out = append(out, "shows "+strings.Join(shown, ", "))
+	}
+	return strings.Join(out, "; ")
+}
+
 // Lit reports whether a device says what its positions show.
 func (d *Device) Lit() bool {
 	return slices.ContainsFunc(d.Positions, func(p Position) bool { return p.Shows != nil })

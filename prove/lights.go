@@ -23,7 +23,7 @@ type headstock struct {
 	by      []string        // lights that show them, "id=position"
 	could   []*fleet.Device // lights of which some position shows something here
 	dead    []string        // what stands so that a light that is switched on stays dark, "id=position"
-	failed  []string        // lights that are switched on and do not burn, in words
+	failed  []string        // lights that are switched on and are out of use, in words
 	unsaid  []string        // what the record would have to say
 }
 
@@ -195,26 +195,21 @@ func toward(c *consist.Consist, i int) int {
 }
 
 // burnt says why a lamp that is switched on shows nothing: the unit's own entry says that
-// it is out of use or has failed; "" when it says neither.
+// it is out of use, blanked or taken off; "" when it does not. An open defect is no word on
+// how a device stands: what a failed lamp bars is a rule of fitness.
 func burnt(v *consist.Vehicle, d *fleet.Device) string {
-	if how, _ := v.Unit.Fitted(d); how != "yes" {
-		return d.Name + " is " + how
+	how, o := v.Unit.Fitted(d)
+	switch {
+	case how == "yes":
+		return ""
+	case o != nil:
+		return fmt.Sprintf("%s is %s since %s, %s", d.Name, how, o.Date, o.Reason)
 	}
-	for _, x := range v.Unit.Defects {
-		if x.Device == d.ID && Extinguishes(x) {
-			return d.Name + " has failed: " + x.Text
-		}
-	}
-	return ""
-}
-
-// Extinguishes reports whether a defect of a light leaves it dark.
-func Extinguishes(x fleet.Defect) bool {
-	return slices.Contains([]string{"failed", "isolated", "out of use", "blanked", "missing", "broken"}, x.Kind)
+	return d.Name + " is " + how
 }
 
 // sets says why a switch that sets other lamps shows nothing of a colour at a headstock:
-// each of them there that could show it has failed. "" when one burns, or the record names
+// each of them there that could show it is out of use. "" when one burns, or the record names
 // none.
 func sets(c *consist.Consist, i, end int, d *fleet.Device, colour string) string {
 	why := ""

@@ -501,8 +501,7 @@ func sumOf(text string) string {
 
 // effective is what a unit's own entry says of what reaches the air or the claim: what it
 // has and has not, how its devices stand or are fitted, what was measured. Dates, reasons,
-// remarks, checks, and defects that leave no device standing otherwise and no light dark, say
-// nothing of it.
+// remarks, checks, and defects that leave no device standing otherwise, say nothing of it.
 func effective(u *fleet.Unit) string {
 	var b strings.Builder
 	put := func(parts ...string) { fmt.Fprintf(&b, "%q\n", parts) }
@@ -523,15 +522,14 @@ func effective(u *fleet.Unit) string {
 		if d.Position != "" {
 			put("defect", d.Device, d.Position)
 		}
-		if fleet.Light(d.Function) && prove.Extinguishes(d) {
-			put("dark", d.Device)
-		}
 	}
 	return b.String()
 }
 
 // rulesSum is over what a proof asks of the rules: limits, accepted losses and lights.
-func rulesSum(r *rule.Rules) string { return sumOf(fmt.Sprintf("%+v\n%+v\n%+v", r.Limits, r.Losses, r.Lights)) }
+func rulesSum(r *rule.Rules) string {
+	return sumOf(fmt.Sprintf("%+v\n%+v\n%+v", r.Limits, r.Losses, r.Lights))
+}
 
 // Do does one job: it reads the consist and proves it. What cannot be coupled and what no
 // record gives is not run, and says why.
