@@ -147,7 +147,7 @@ func merge(rs []prove.Reason) []prove.Reason {
 	for _, r := range rs {
 		if n := len(out); n > 0 {
 			last := &out[n-1]
-			if last.Vehicle == r.Vehicle && last.Kind == r.Kind && last.Step == r.Step && last.Run == r.Run && last.Because == r.Because && r.Element != "" {
+			if last.Vehicle == r.Vehicle && last.Kind == r.Kind && last.Step == r.Step && last.Run == r.Run && last.Because == r.Because && r.Element != "" && r.At == "" {
 				last.Element += " and " + r.Element
 				continue
 			}
