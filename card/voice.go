@@ -107,10 +107,11 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 			s += "; " + r.Because
 		}
 		if len(r.Devices) > 0 {
-			s += "; look at " + strings.Join(r.Devices, ", ")
+			first := r.Devices[0]
 			if r.CrewSeesAt != "" {
-				s += " (" + r.CrewSeesAt + ")"
+				first += " (" + r.CrewSeesAt + ")"
 			}
+			s += "; look at " + strings.Join(append([]string{first}, r.Devices[1:]...), ", ")
 		}
 		return s
 	case "power at rest":
