@@ -2,6 +2,7 @@ package card
 
 import (
 	"fmt"
+	"slices"
 
 	"headstock/consist"
 	"headstock/prove"
@@ -57,7 +58,11 @@ func Effects(c *consist.Consist, base *prove.Proof, es []*setup.Effect, r *rule.
 			d.Paragraph(Warn, caution)
 		}
 		if !e.Reaches {
-			d.Paragraph(Quiet, "It does not reach the air: no gauge or piston of the brake tells of it. What it does to engine, lights and power is not examined here.")
+			text := "It does not reach the air: no gauge or piston of the brake tells of it. What it does to the engine is not examined here."
+			if slices.ContainsFunc(e.Worse, func(f prove.Finding) bool { return f.Requirement == "lights" }) {
+				text = "It does not reach the air: no gauge or piston of the brake tells of it. It is seen by walking round and looking at the lamps, and by nothing else."
+			}
+			d.Paragraph(Quiet, text)
 		}
 		d.Paragraph(gradeMark(e.Grade), "Danger: "+e.Danger+".")
 		if !e.Reaches {

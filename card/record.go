@@ -320,7 +320,7 @@ func Device(f *fleet.Fleet, c *fleet.Class, u *fleet.Unit, x *fleet.Device) *Doc
 	if len(x.Positions) > 0 {
 		t := Table{Caption: "Positions", Columns: []Column{{Title: "position"}, {Title: "how it looks"}, {Title: "what it means"}}}
 		for _, p := range x.Positions {
-			t.Rows = append(t.Rows, []Cell{Text(p.ID), Text(p.Looks), Text(p.Means)})
+			t.Rows = append(t.Rows, []Cell{Text(p.ID), Text(p.Looks), Text(p.Says())})
 		}
 		d.Table(t)
 		for _, p := range x.Positions {

@@ -7,6 +7,7 @@ import (
 
 	"headstock/prove"
 	"headstock/quantity"
+	"headstock/rule"
 )
 
 // The rules of the program's voice: imperative for what is to be done, one act a
@@ -99,8 +100,20 @@ func Sentence(r prove.Reason, u quantity.Units) string {
 		return fmt.Sprintf("%s: needs %s", r.Vehicle, r.Element)
 	case "needs circuits":
 		return fmt.Sprintf("%s: its record does not say what its control jumper carries and how it takes load", r.Vehicle)
-	case "needs lighting circuits":
-		return "needs the circuits of the lights, which no record holds yet"
+	case "wrong light":
+		place := map[string]string{rule.Front: "the front of the train", rule.Rear: "the rear of the train", rule.Between: "a coupled end"}[r.At]
+		s = fmt.Sprintf("%s of %s, %s, shows %s and should show %s", r.Element, r.Vehicle, place, r.Shows, r.Should)
+		if r.Because != "" {
+			s += "; " + r.Because
+		}
+		if len(r.Devices) > 0 {
+			first := r.Devices[0]
+			if r.CrewSeesAt != "" {
+				first += " (" + r.CrewSeesAt + ")"
+			}
+			s += "; look at " + strings.Join(append([]string{first}, r.Devices[1:]...), ", ")
+		}
+		return s
 	case "power at rest":
 		s = fmt.Sprintf("%s is given %s although the lead gives none", r.Vehicle, r.Element)
 	case "two directions":
@@ -135,7 +148,7 @@ func merge(rs []prove.Reason) []prove.Reason {
 	for _, r := range rs {
 		if n := len(out); n > 0 {
 			last := &out[n-1]
-			if last.Vehicle == r.Vehicle && last.Kind == r.Kind && last.Step == r.Step && last.Run == r.Run && last.Because == r.Because && r.Element != "" {
+			if last.Vehicle == r.Vehicle && last.Kind == r.Kind && last.Step == r.Step && last.Run == r.Run && last.Because == r.Because && r.Element != "" && r.At == "" {
 				last.Element += " and " + r.Element
 				continue
 			}

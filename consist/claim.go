@@ -380,24 +380,8 @@ func (c *Consist) claims() {
 				}
 			}
 		}
-		if r := c.Role(i); r != nil {
-			for _, cl := range r.Positions {
-				c.put(i, cl.Device, cl.Position)
-			}
-			for _, d := range v.Class.Devices {
-				if d.Cab == 0 {
-					continue
-				}
-				list := r.OtherCab
-				if d.Cab == v.Cab {
-					list = r.ThisCab
-				}
-				for _, cl := range list {
-					if cl.Device == d.Function {
-						c.put(i, d.ID, cl.Position)
-					}
-				}
-			}
+		for _, cl := range c.RoleClaims(i) {
+			c.put(i, cl.Device, cl.Position)
 		}
 		// outer ends; the joints come after
 		for e := 1; e <= 2; e++ {
@@ -430,6 +414,45 @@ func (c *Consist) claims() {
 			}
 		}
 	}
+}
+
+// RoleClaims are the positions that the vehicle's role claims, by device id; of several for
+// one device the last holds. Those of the role come first, then those for its cabs, then
+// those that hang on where the unit stands: turned, first, last, or the whole consist.
+func (c *Consist) RoleClaims(i int) []fleet.Claim {
+	r, v := c.Role(i), c.Vehicles[i]
+	if r == nil {
+		return nil
+	}
+	out := slices.Clone(r.Positions)
+	byFunction := func(list []fleet.Claim, of func(d *fleet.Device) bool) {
+		for _, d := range v.Class.Devices {
+			for _, cl := range list {
+				if cl.Device == d.Function && of(d) {
+					out = append(out, fleet.Claim{Device: d.ID, Position: cl.Position, Pos: cl.Pos})
+				}
+			}
+		}
+	}
+	byFunction(r.OtherCab, func(d *fleet.Device) bool { return d.Cab != 0 && d.Cab != v.Cab })
+	byFunction(r.ThisCab, func(d *fleet.Device) bool { return d.Cab != 0 && d.Cab == v.Cab })
+	if v.Reversed {
+		out = append(out, r.Reversed...)
+	}
+	at := func(end int) func(d *fleet.Device) bool {
+		return func(d *fleet.Device) bool { return d.End == 0 || d.End == end }
+	}
+	first, last := i == 0, i == len(c.Vehicles)-1
+	if first {
+		byFunction(r.AtFront, at(v.Front()))
+	}
+	if last {
+		byFunction(r.AtRear, at(v.Rear()))
+	}
+	if first && last {
+		byFunction(r.AtBoth, func(*fleet.Device) bool { return true })
+	}
+	return out
 }
 
 func (c *Consist) putEnd(i, end int, pipe string) {

@@ -116,7 +116,7 @@ devices: {}
 #    pipes:
 #      brake-pipe: {head: broad claw, hose: brake-pipe-hose-2, cock: brake-pipe-cock-2, side: right}
 roles: {}
-#  lead: {at cab: {automatic-handle: release}, some-cock: open}
+#  lead: {at cab: {automatic-handle: release}, some-cock: open, at rear: {tail-lamp: hung}}
 #  hauled dead: {dead-engine-cock: open, pipes: [brake-pipe]}
 
 # 4. Prove: the air, as it is piped.

@@ -33,6 +33,7 @@ func (r *reader) check(c *Class) {
 	r.checkWalk(c)
 	r.checkTraction(c)
 	r.checkShape(c)
+	r.checkLights(c)
 }
 
 func deviceIDs(c *Class) []string {
@@ -421,7 +422,7 @@ func (r *reader) checkSetBy(c *Class, e *Element, a *Arg) {
 }
 
 func (r *reader) checkRole(c *Class, role *Role) {
-	for _, cl := range role.Positions {
+	for _, cl := range slices.Concat(role.Positions, role.Reversed) {
 		d, ok := r.deviceID(c, CodeRoleDevice, cl.Pos, cl.Device, fmt.Sprintf("role %q gives a position to", role.Name))
 		if ok {
 			r.checkClaim(d, cl)
@@ -446,6 +447,19 @@ func (r *reader) checkRole(c *Class, role *Role) {
 			for _, d := range found {
 				r.checkClaim(d, cl)
 			}
+		}
+	}
+	for _, cl := range slices.Concat(role.AtFront, role.AtRear, role.AtBoth) {
+		var functions []string
+		for _, d := range c.Devices {
+			functions = append(functions, d.Function)
+		}
+		found := c.DevicesOf(cl.Device)
+		if len(found) == 0 {
+			r.complain(CodeRoleFunction, cl.Pos, fmt.Sprintf("role %q gives a position by function %q, which no device has", role.Name, cl.Device), "the function of a device", reading.Nearest(cl.Device, functions))
+		}
+		for _, d := range found {
+			r.checkClaim(d, cl)
 		}
 	}
 	for _, p := range role.Pipes {

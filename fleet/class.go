@@ -239,13 +239,15 @@ func (t *Tries) String() string {
 
 // Position is one state a device can be left in.
 type Position struct {
-	ID    string
-	Looks string
-	Means string         // what it means for the device's function, when the id does not say it
-	Sets  *source.Figure // quantity the position gives to a regulator
-	Part  float64        // opening of a cock left part open, 0..1; 0 when not stated
-	Photo string         // file in the class's folder
-	Pos   reading.Pos
+	ID     string
+	Looks  string
+	Means  string         // what it means for the device's function, when the id does not say it
+	Sets   *source.Figure // quantity the position gives to a regulator
+	Part   float64        // opening of a cock left part open, 0..1; 0 when not stated
+	Photo  string         // file in the class's folder
+	Shows  []Shown        // what a light then shows; nil when it does not say
+	Toward int            // the headstock to which a reverser then leads; 0 when to none or not said
+	Pos    reading.Pos
 }
 
 // Range lets a device stand at any quantity from Low to High (SI).
@@ -296,6 +298,10 @@ type Role struct {
 	Positions     []Claim  // by device id
 	ThisCab       []Claim  // by function, for the cab that drives
 	OtherCab      []Claim  // by function, for the other cab
+	Reversed      []Claim  // by device id, where headstock 2 is in front
+	AtFront       []Claim  // by function, where the unit is the first of the consist: devices of that headstock or of none
+	AtRear        []Claim  // by function, where it is the last
+	AtBoth        []Claim  // by function, where it is both
 	AllPipes      bool     // hauled dead on all pipes rather than the brake pipe only
 	Pipes         []string // pipes this role uses; empty = all it carries
 	Pos           reading.Pos

@@ -23,6 +23,13 @@ const (
 	CodeNotPositive       = "not-above-zero"
 	CodeBadRange          = "bad-range"
 	CodePart              = "bad-part"
+	CodeShowsColour       = "shows-colour"
+	CodeShowsWhere        = "shows-where"
+	CodeShowsEnd          = "shows-end"
+	CodeShowsSome         = "shows-some"
+	CodeShowsFunction     = "shows-function"
+	CodeShowsToward       = "shows-toward"
+	CodeToward            = "toward-no-reverser"
 	CodeFormat            = "unknown-format"
 	CodeNoClass           = "no-class"
 	CodeClassDisagrees    = "class-disagrees"
@@ -200,6 +207,13 @@ func Codes() []Code {
 		{CodeNotPositive, "A figure is zero or below where nothing can be so.", "bore: 0 mm"},
 		{CodeBadRange, "A range is not a lower and an upper end of one kind.", "range: 150 kPa"},
 		{CodePart, "A part of an opening is not above 0 and at most 1.", "part: 40"},
+		{CodeShowsColour, "What a light shows does not begin with a colour.", "shows: blue at end 1"},
+		{CodeShowsWhere, "A light shows nowhere that the program knows.", "shows: red under end 1"},
+		{CodeShowsEnd, "A light that belongs to no headstock does not say at which one it shows.", "shows: red, in a device without end"},
+		{CodeShowsSome, "Some positions of a light say what they show, and others do not.", "shows: red in one position and nothing in the next"},
+		{CodeShowsFunction, "A device that is no light at a headstock says what it shows there.", "shows: red in a cock"},
+		{CodeShowsToward, "A light shows ahead or behind, and no reverser says to which headstock it leads.", "shows: white ahead, without toward"},
+		{CodeToward, "A device that is no reverser leads to a headstock.", "toward: 1 in a cock"},
 		{CodeFormat, "The record says a form this program does not read.", "format: 2"},
 		{CodeNoClass, "A class file does not say its class.", "kind: wagon without class:"},
 		{CodeClassDisagrees, "Two files of one class folder name different classes.", "class: Plover beside class: Ploverr"},
@@ -272,7 +286,7 @@ func Codes() []Code {
 		{CodeUnknownRole, "No such role.", "trial: {…}"},
 		{CodeUnknownVariant, "No such condition on a role.", "trail, copied lead: {…}"},
 		{CodeRoleDevice, "A role gives a position to a device that is not in the record.", "lead: {no-such-cock: open}"},
-		{CodeRoleFunction, "A role gives a position by a function that no device in a cab has.", "at cab: {hand-brake: on}"},
+		{CodeRoleFunction, "A role gives a position by a function that no device of the class, or none in a cab, has.", "at cab: {hand-brake: on}"},
 		{CodeRolePosition, "A role gives a device a position it has not.", "lead: {unit-valve: up}"},
 		{CodeRolePipe, "A role uses a pipe that reaches no headstock of the class.", "pipes: [third-pipe]"},
 		{CodeRoleMoves, "A role moves a device that must not be moved.", "a sealed cock in a role"},

@@ -363,7 +363,11 @@ func (d *Device) written(c *Class, k KeySpec) string {
 			}
 			for _, p := range e.Value.Entries() {
 				if p.Key != "looks" {
-					item += " | " + p.Key + ": " + bar(p.Value.Text())
+					var values []string
+					for _, i := range p.Value.Items() {
+						values = append(values, i.Text())
+					}
+					item += " | " + p.Key + ": " + bar(strings.Join(values, ", "))
 				}
 			}
 			items = append(items, one(item))

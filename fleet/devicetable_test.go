@@ -7,6 +7,7 @@ import (
 	"os"
 	"path"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -37,6 +38,10 @@ func bare(d Device) Device {
 	d.Positions = append([]Position(nil), d.Positions...)
 	for i := range d.Positions {
 		d.Positions[i].Pos = reading.Pos{}
+		d.Positions[i].Shows = slices.Clone(d.Positions[i].Shows)
+		for k := range d.Positions[i].Shows {
+			d.Positions[i].Shows[k].Pos = reading.Pos{}
+		}
 	}
 	if d.Range != nil {
 		d.Range = &Range{Low: d.Range.Low, High: d.Range.High}

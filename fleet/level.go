@@ -15,7 +15,7 @@ import (
 //	5 haul     length, mass and wheel arrangement are stated
 //
 // A record is useful from its first row; below a level the answer is "cannot say". No
-// level asks for circuits, starts, running or traction: what they answer stands beside the levels, and
+// level asks for circuits, lights, starts, running or traction: what they answer stands beside the levels, and
 // Beside says where they are not there.
 func (c *Class) Level() (level int, lacks []string) {
 	steps := []func() []string{c.lacksFind, c.lacksPrepare, c.lacksSetUp, c.lacksProve, c.lacksHaul}
@@ -41,10 +41,10 @@ func LevelNames() []string {
 // Beside lists what no level asks for and the record has not: each leaves some answers
 // at "cannot say".
 func (c *Class) Beside() []string {
+	out := c.besideLights()
 	if c.Kind != "locomotive" {
-		return nil
+		return out
 	}
-	var out []string
 	if len(c.Starts) == 0 {
 		out = append(out, "start circuit: not described")
 	}
@@ -58,6 +58,22 @@ func (c *Class) Beside() []string {
 		out = append(out, "wires of the control jumper: not described")
 	}
 	return out
+}
+
+// besideLights is what the record would have to say for the lights of a train that this
+// class leads or ends to be judged.
+func (c *Class) besideLights() []string {
+	var names []string
+	for _, d := range c.LightsSilent() {
+		names = append(names, d.Name)
+	}
+	switch {
+	case len(names) > 0:
+		return []string{some("what these show at which headstock (shows)", names)}
+	case len(c.Devices) > 0 && !slices.ContainsFunc(c.Devices, func(d *Device) bool { return Light(d.Function) && d.Lit() }):
+		return []string{"lights at the headstocks: not described"}
+	}
+	return nil
 }
 
 // some writes at most a few names of a list and how many there are more.

@@ -987,6 +987,10 @@ func (r *reader) positions(d *Device, n *reading.Node) {
 					p.Photo = r.photo(k.Value)
 				case "sets":
 					p.Sets = r.figure(k.Value)
+				case "shows":
+					p.Shows = r.shows(k.Value)
+				case "toward":
+					p.Toward = r.count(k.Value, 1, 2)
 				case "part":
 					if f := r.figure(k.Value, quantity.Count); f != nil {
 						if f.SI <= 0 || f.SI > 1 {
@@ -1038,6 +1042,14 @@ func (r *reader) roles(c *Class, n *reading.Node) {
 				role.ThisCab = r.claims(k.Value, k.Key)
 			case "other cab":
 				role.OtherCab = r.claims(k.Value, k.Key)
+			case "reversed":
+				role.Reversed = r.claims(k.Value, k.Key)
+			case "at front":
+				role.AtFront = r.claims(k.Value, k.Key)
+			case "at rear":
+				role.AtRear = r.claims(k.Value, k.Key)
+			case "at both ends":
+				role.AtBoth = r.claims(k.Value, k.Key)
 			case "pipes":
 				role.Pipes = r.texts(k.Value)
 			default:

@@ -173,7 +173,7 @@ func elementSchema(kinds []KindSpec) schema {
 func rolesSchema() schema {
 	claims := schema{"type": "object", "additionalProperties": text()}
 	role := schema{"type": []string{"object", "null"}, "properties": schema{
-		"at cab": claims, "other cab": claims, "pipes": orList(schema{"enum": Pipes()}),
+		"at cab": claims, "other cab": claims, "reversed": claims, "at front": claims, "at rear": claims, "at both ends": claims, "pipes": orList(schema{"enum": Pipes()}),
 	}, "additionalProperties": text()}
 	props := schema{}
 	for _, n := range RoleNames() {

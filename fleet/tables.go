@@ -63,6 +63,8 @@ var positionKeys = sync.OnceValue(func() []KeySpec {
 		{Name: "looks", Form: FormText, Required: true, Help: "how it looks, sounds or feels when it stands so"},
 		{Name: "means", Form: FormText, Help: "what it means for the device's function, where its name does not say"},
 		{Name: "sets", Form: FormFigure, Help: "the quantity it gives to a valve that is set by it"},
+		{Name: "shows", Form: FormTexts, Help: "what a light then shows and where: white, red, dark; at end 1, ahead, behind, where not coupled, at the front, at the rear …"},
+		{Name: "toward", Form: FormCount, Help: "the headstock to which a reverser then leads, 1 or 2"},
 		{Name: "part", Form: FormText, Help: "how far a cock stands open, from 0 to 1"},
 		{Name: "photo", Form: FormText, Help: "a photograph of it standing so: a JPEG or PNG file in the class's folder"},
 	}

@@ -175,21 +175,7 @@ func (b *starter) stand() {
 	if b.start != nil {
 		starts = b.claims(b.start.Stands)
 	}
-	var roles []fleet.Claim
-	if r := b.c.Role(b.index); r != nil {
-		roles = r.Positions
-		for _, d := range v.Class.Devices {
-			list := r.OtherCab
-			if d.Cab == v.Cab {
-				list = r.ThisCab
-			}
-			for _, cl := range list {
-				if d.Cab != 0 && cl.Device == d.Function {
-					roles = append(slices.Clip(roles), fleet.Claim{Device: d.ID, Position: cl.Position})
-				}
-			}
-		}
-	}
+	roles := b.c.RoleClaims(b.index)
 	last := func(list []fleet.Claim, id string) (string, bool) {
 		for _, cl := range slices.Backward(list) {
 			if cl.Device == id {

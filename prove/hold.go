@@ -199,7 +199,7 @@ func (j *judge) judged() (*Proof, error) {
 }
 
 // standing are the requirements that are judged by how devices stand, and by no run of air.
-var standing = []string{"goes-together", "coupled", "hand-brakes", "sealed", "power-and-direction"}
+var standing = []string{"goes-together", "coupled", "hand-brakes", "sealed", "lights", "power-and-direction"}
 
 // Standing reports whether a requirement is judged by how devices stand and by no run.
 func Standing(requirement string) bool { return slices.Contains(standing, requirement) }
@@ -221,6 +221,8 @@ func (h *Held) Stand(requirement string, changes ...consist.Change) (Finding, er
 		j.handBrakes()
 	case "sealed":
 		j.sealed()
+	case "lights":
+		j.lights()
 	case "power-and-direction":
 		if err := j.power(); err != nil {
 			return Finding{}, err
@@ -257,6 +259,8 @@ func (h *Held) Rests(requirement string, vehicle int, device string) bool {
 		return d.Function == "hand-brake" || d.Function == "wheel-chock"
 	case "sealed":
 		return d.MustNotMove
+	case "lights":
+		return lightsRest(v, d)
 	case "power-and-direction":
 		if h.board == nil || h.board.wiring[vehicle] == nil {
 			return false

@@ -31,6 +31,8 @@ func TestPairs(t *testing.T) {
 		// 17 pairs with a Kite second have no "all pipes"; 6 with a Brant neither; 6 with a Scoter
 		// have neither that nor hauled live nor assisting; 2 facings
 		"no such role": (17*1 + 6*1 + 6*3) * 2,
+		// Lights take nothing from any: the lead shows white before itself, and the second red behind
+		// by its lamps, or by one hung by hand where its battery is open (TestLightsOfEveryClaim).
 		// What the lead's locomotive brake does not reach, of the roles it is meant for. In
 		// multiple, 2 roles: behind the Tern Kites 12 and 13 have no fourth pipe (2 facings each);
 		// Kite 11 has none for the Tern (2), and its copy does not reach Kite 12 turned, whose third

@@ -1,10 +1,10 @@
 // Package prove judges a set-up: it runs the consist through the standing brake test and
 // the runs that go with it (emergency from every place, parting at every joint) and says
 // of each requirement whether it is met, lost and accepted, broken, cannot be said, or
-// does not apply. Every verdict comes from a run.
+// does not apply. Every verdict on the brake comes from a run; what no run can show
+// (couplers, hand brakes, seals, lights) is judged by how devices stand.
 //
-// Incomplete: lights are listed as not examined. Spreads are known of air elements only,
-// not of what devices set.
+// Incomplete: spreads are known of air elements only, not of what devices set.
 package prove
 
 import (
@@ -55,6 +55,9 @@ type Reason struct {
 	Restrict   string   `json:"restriction,omitempty"`
 	CrewSees   string   `json:"crew_sees,omitempty"`
 	CrewSeesAt string   `json:"seen_at,omitempty"`
+	At         string   `json:"at,omitempty"`     // of a light: the place of the headstock in the train, a word of the rules
+	Shows      string   `json:"shows,omitempty"`  // of a light: its colours, or dark
+	Should     string   `json:"should,omitempty"` // and what the rules ask there
 }
 
 // Verdict words.
@@ -189,7 +192,7 @@ func (j *judge) examine(leads int) error {
 			return err
 		}
 	}
-	j.add(Finding{Requirement: "lights", Stage: "ready", Status: NotExamined, Reasons: []Reason{{Kind: "needs lighting circuits"}}})
+	j.lights()
 	return j.power()
 }
 

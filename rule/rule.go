@@ -1,5 +1,5 @@
 // Package rule holds a railway's rules as data: the limits of its brake test, its waits,
-// and the losses it accepts, each with its source. The shipped rules start from published
+// the losses it accepts, and what its trains show in the dark, each with its source. The shipped rules start from published
 // values for a 500 kPa brake pipe; a railway's own file replaces any of them, and local
 // rules come first always.
 package rule
@@ -54,6 +54,7 @@ type Rules struct {
 	Title   string
 	Limits  []Limit
 	Losses  []Loss
+	Lights  []Light
 	Fitness []Fit
 	Placing []Placing
 }
@@ -119,6 +120,7 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 		out.Title = base.Title
 		out.Limits = append(out.Limits, base.Limits...)
 		out.Losses = append(out.Losses, base.Losses...)
+		out.Lights = append(out.Lights, base.Lights...)
 		out.Fitness = append(out.Fitness, base.Fitness...)
 		out.Placing = append(out.Placing, base.Placing...)
 	}
@@ -145,6 +147,13 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 			for _, le := range e.Value.Entries() {
 				out.setLoss(rs.loss(le))
 			}
+		case "lights":
+			rs.byID(e, "lights")
+			for _, le := range e.Value.Entries() {
+				if l, ok := rs.light(le); ok {
+					out.setLight(l)
+				}
+			}
 		case "fitness":
 			rs.byID(e, "rules")
 			for _, fe := range e.Value.Entries() {
@@ -160,7 +169,7 @@ func parse(name string, data []byte, base *Rules) (*Rules, []reading.Complaint) 
 				}
 			}
 		default:
-			rs.key(e, "a file of rules", []string{"title", "source", "limits", "accepted losses", "fitness", "placing"})
+			rs.key(e, "a file of rules", []string{"title", "source", "limits", "accepted losses", "lights", "fitness", "placing"})
 		}
 	}
 	return out, append(complaints, rs.complaints...)

@@ -207,3 +207,40 @@ func TestEveryLimitAskedForIsShipped(t *testing.T) {
 		}
 	}
 }
+
+// What a train shows in the dark is shipped for each place of a headstock, and a railway's
+// own words stand in for it one by one.
+func TestLights(t *testing.T) {
+	std := rule.Standard()
+	for at, want := range map[string]string{rule.Front: "white", rule.Rear: "red", rule.Between: "dark"} {
+		if l := std.Light(at); l.Asks() != want || l.What == "" || l.Source != "common practice" {
+			t.Errorf("%s: %+v, want %s", at, l, want)
+		}
+	}
+	r, cs := rule.Read(fstest.MapFS{"rules.yaml": {Data: []byte("source: railway\nlights:\n  rear: {shows: [red, white]}\n")}})
+	if len(cs) > 0 {
+		t.Fatal(cs[0])
+	}
+	if l := r.Light(rule.Rear); l.Asks() != "red or white" || l.Source != "railway" || l.What == "" {
+		t.Errorf("%+v", l)
+	}
+	if r.Light(rule.Front).Asks() != "white" {
+		t.Error("what the railway does not say stays as shipped")
+	}
+	for text, want := range map[string]string{
+		"raer: {shows: red}":              "rules.yaml:2:3: [rule-word] \"raer\" is no place of a headstock in a train; expected one of front, rear, between; nearest: rear",
+		"rear: {shows: green}":            "rules.yaml:2:17: [rule-word]",
+		"rear: {shows: [red, dark]}":      "dark stands beside a colour",
+		"rear: {what: nothing}":           "[rule-says-nothing]",
+		"rear: {shows: red, show: white}": "rules.yaml:2:22: [rule-key]",
+		"rear: red":                       "[rule-shape]",
+	} {
+		r, cs := rule.Read(fstest.MapFS{"rules.yaml": {Data: []byte("lights:\n  " + text + "\n")}})
+		if len(cs) == 0 || !strings.Contains(cs[0].String(), want) {
+			t.Errorf("%q: %v, want %s", text, cs, want)
+		}
+		if r.Light(rule.Rear).Asks() != "red" {
+			t.Errorf("%q: the shipped light does not stand", text)
+		}
+	}
+}

@@ -21,6 +21,7 @@ const (
 	NoHarm Grade = iota // every requirement ends as before
 	LossOf              // something is lost that the rules accept
 	Delay               // leaks, blows, will not charge: noticed before moving, or it costs time
+	Unseen              // dark, or a light that misleads: whoever is on the line cannot tell the train
 	Unit                // one vehicle does not brake, or does not release
 	Train               // the train may not stop
 )
@@ -31,6 +32,7 @@ func (g Grade) String() string {
 		"no requirement changes",
 		"a loss that the rules accept",
 		"it leaks, drags, or will not charge: noticed before moving, or it costs time",
+		"in the dark it is not seen, or a light misleads: whoever is on the line before, behind or beside it",
 		"one vehicle does not brake or does not let go: hot wheels, a longer stop",
 		"the train may not stop: everybody on it and before it",
 	}[g]
@@ -271,6 +273,8 @@ func graded(c *consist.Consist, fs []prove.Finding) Grade {
 			}
 		case "independent", "quick-release", "dead-unit", "sealed", "penalty":
 			raise(Unit)
+		case "lights":
+			raise(Unseen)
 		default:
 			raise(Delay)
 		}

@@ -64,7 +64,17 @@ func TestEffectGrades(t *testing.T) {
 		{"HX 201.brake-pipe-cock-1=closed", setup.Train, true},
 		{"Kite 11.bogie-1-cock=closed", setup.Unit, true},
 		{"lead.dead-engine-cock=open", setup.NoHarm, true},
-		{"lead.light-setting=dark", setup.NoHarm, false},
+		// no white before the train, whose front is the lead's: no run shows it, and whoever works
+		// on the line in the dark does not see it come. The breaker does the same by another way.
+		// The last wagon's lamp taken off: nothing tells the next train that this one stands there.
+		// A lamp left on a wagon inside the train says that the train ends there.
+		{"lead.light-setting=dark", setup.Unseen, false},
+		{"lead.lighting-breaker=open", setup.Unseen, false},
+		{"HX 203.tail-lamp-bracket-2=none", setup.Unseen, false},
+		{"HX 202.tail-lamp-bracket-2=showing", setup.Unseen, false},
+		// white shows in front by the setting switch already: its lamps lit by their own switch too
+		// show the same
+		{"lead.headlight-1=dim", setup.NoHarm, false},
 	} {
 		moves, err := b.Moving(w.move)
 		if err != nil {

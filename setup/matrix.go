@@ -526,8 +526,10 @@ func effective(u *fleet.Unit) string {
 	return b.String()
 }
 
-// rulesSum is over what a proof asks of the rules: limits and accepted losses.
-func rulesSum(r *rule.Rules) string { return sumOf(fmt.Sprintf("%+v\n%+v", r.Limits, r.Losses)) }
+// rulesSum is over what a proof asks of the rules: limits, accepted losses and lights.
+func rulesSum(r *rule.Rules) string {
+	return sumOf(fmt.Sprintf("%+v\n%+v\n%+v", r.Limits, r.Losses, r.Lights))
+}
 
 // Do does one job: it reads the consist and proves it. What cannot be coupled and what no
 // record gives is not run, and says why.

@@ -102,17 +102,8 @@ func Describe(c *consist.Consist) (*Plan, error) {
 			u.Role = v.Load
 		}
 		named := map[string]bool{}
-		if r := c.Role(i); r != nil {
-			for _, cl := range r.Positions {
-				named[cl.Device] = true
-			}
-			for _, d := range v.Class.Devices {
-				for _, cl := range append(append([]fleet.Claim(nil), r.ThisCab...), r.OtherCab...) {
-					if d.Cab != 0 && d.Function == cl.Device {
-						named[d.ID] = true
-					}
-				}
-			}
+		for _, cl := range c.RoleClaims(i) {
+			named[cl.Device] = true
 		}
 		for _, ch := range c.Changed {
 			if ch.Vehicle == i {
