@@ -51,7 +51,7 @@ build: tablet
 
 # The program for the browser, with which pages answer with no signal and the bench runs. It
 # is embedded by what is built after it; without it the program says so where it is missed.
-# PACK=-release packs it harder, which takes half a minute. It is built without what a browser
+# PACK=-release packs it harder, which takes a minute. It is built without what a browser
 # has no use for (internal/pack/pare.go); with a Go release that this does not fit, whole.
 PACK ?=
 WASM = GOOS=js GOARCH=wasm go build -trimpath -buildvcs=false -gcflags=all=-l -gcflags=headstock/air= -gcflags=headstock/trial= -ldflags='-s -w' -o .tablet/engine.wasm

@@ -76,6 +76,7 @@ type Site struct {
 	scripts   map[string]script
 	tablet    fs.FS
 	railway   []byte // the records as a browser takes them over
+	packed    []byte // and as they are sent
 	alone     string
 	root      []byte
 	searches  *searches
@@ -128,6 +129,7 @@ func New(c Config) (*Site, []reading.Complaint) {
 			s.log.Error("the records cannot be packed for a browser", "error", err)
 			s.tablet = nil
 		}
+		s.packed = gzipped(s.railway)
 	}
 	if s.tablet != nil {
 		b, _ := fs.ReadFile(s.tablet, tablet.Build)

@@ -61,8 +61,8 @@ func gzipped(text []byte) []byte {
 		return nil // its worker has them
 	}
 	var b bytes.Buffer
-	z := gzip.NewWriter(&b)
-	_, _ = z.Write(text) // into memory: neither fails
+	z, _ := gzip.NewWriterLevel(&b, gzip.BestCompression) // a level that there is
+	_, _ = z.Write(text)                                  // into memory: neither fails
 	_ = z.Close()
 	return b.Bytes()
 }
@@ -145,9 +145,23 @@ func (s *Site) tabletRoutes(mux *http.ServeMux) {
 	mux.HandleFunc("GET /"+serviceWorker, s.workerScript)
 	mux.HandleFunc("GET "+engineAt, s.engine)
 	mux.HandleFunc("GET "+startAt, func(w http.ResponseWriter, r *http.Request) {
-		s.part(w, r, tablet.Start, "text/javascript; charset=utf-8", "")
+		const kind = "text/javascript; charset=utf-8"
+		b, err := fs.ReadFile(s.tablet, tablet.Start)
+		if err == nil && strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+			w.Header().Set("Content-Encoding", "gzip")
+			w.Header().Set("Vary", "Accept-Encoding")
+			s.unchanged(w, r, gzipped(b), kind)
+			return
+		}
+		s.part(w, r, tablet.Start, kind, "")
 	})
 	mux.HandleFunc("GET "+railwayAt, func(w http.ResponseWriter, r *http.Request) {
+		if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+			w.Header().Set("Content-Encoding", "gzip")
+			w.Header().Set("Vary", "Accept-Encoding")
+			s.unchanged(w, r, s.packed, "application/zip")
+			return
+		}
 		s.unchanged(w, r, s.railway, "application/zip")
 	})
 	mux.HandleFunc("GET "+logbookAt, s.sendLog)
@@ -252,15 +266,20 @@ func (s *Site) engine(w http.ResponseWriter, r *http.Request) {
 }
 
 // workerScript is the service worker with the list of what it keeps.
-func (s *Site) workerScript(w http.ResponseWriter, _ *http.Request) {
+func (s *Site) workerScript(w http.ResponseWriter, r *http.Request) {
 	b, _ := files.ReadFile("static/" + serviceWorker)
 	addresses, version := s.takeOver()
 	list, _ := json.Marshal(addresses)
 	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
 	w.Header().Set("Content-Security-Policy", workerPolicy)
 	w.Header().Set("Cache-Control", "no-cache")
-	fmt.Fprintf(w, "const version = %q;\nconst assets = %s;\nconst build = %q;\n", version, list, s.program)
-	_, _ = w.Write(b)
+	text := append(fmt.Appendf(nil, "const version = %q;\nconst assets = %s;\nconst build = %q;\n", version, list, s.program), b...)
+	if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") {
+		w.Header().Set("Content-Encoding", "gzip")
+		w.Header().Set("Vary", "Accept-Encoding")
+		text = gzipped(text)
+	}
+	_, _ = w.Write(text)
 }
 
 // sendLog is the logbook, whole, for a browser to take over.
@@ -314,7 +333,7 @@ type tabletShown struct {
 func (s *Site) tabletPage(w http.ResponseWriter, r *http.Request) {
 	p := tabletShown{frame: s.frame(r, "This tablet"), Known: s.alone != "" || s.program != "" && s.build != ""}
 	if s.tablet != nil {
-		n := len(s.railway)
+		n := len(s.packed)
 		for _, f := range []string{tablet.Brotli, tablet.Start} {
 			if st, err := fs.Stat(s.tablet, f); err == nil {
 				n += int(st.Size())

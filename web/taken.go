@@ -88,7 +88,8 @@ type about struct {
 // aboutFile is its name; no record has one like it.
 const aboutFile = ".taken/about.json"
 
-// pack puts the files that were read into one, the same for the same content.
+// pack puts the files that were read into one, the same for the same content; not packed
+// each by itself, since all of it is packed when it is sent, and packs better so.
 func (k *kept) pack(a about) ([]byte, error) {
 	var names []string
 	for n := range k.opened {
@@ -98,7 +99,7 @@ func (k *kept) pack(a about) ([]byte, error) {
 	var out bytes.Buffer
 	z := zip.NewWriter(&out)
 	add := func(name string, text []byte) error {
-		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate})
+		w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Store})
 		if err == nil {
 			_, err = w.Write(text)
 		}

@@ -6,7 +6,7 @@
 //	pack -sum list
 //
 // A program that is packed already, by its sum, is left alone. With -release brotli takes
-// half a minute and packs as well as it can. With -pare it writes, before the program is
+// a minute and packs as well as it can. With -pare it writes, before the program is
 // built, the overlay with which it is built without what a browser has no use for; with -sum it says the sum of the files of a list,
 // by which the server and the program are known to be of one build.
 package main
@@ -30,7 +30,7 @@ import (
 )
 
 func main() {
-	release := flag.Bool("release", false, "pack as well as can be, which takes half a minute")
+	release := flag.Bool("release", false, "pack as well as can be, which takes a minute")
 	summing := flag.Bool("sum", false, "say the sum of the files that a list names")
 	build := flag.String("build", "", "sum of the source that the program was built from")
 	paring := flag.Bool("pare", false, "write the overlay with which the program is built")
@@ -64,7 +64,7 @@ func main() {
 // How hard brotli tries; the window is large enough for the whole of the program.
 const (
 	usual  = 9
-	hard   = 10
+	hard   = 11
 	window = 24
 )
 
