@@ -244,7 +244,7 @@ type Network struct {
 	ways     []way
 	tubes    []tube
 	cells    []cell
-	ports    []int32 // edges that open and shut with the pressures
+	nodeOf   []int32 // row → node
 	memory   []int32 // switch → first of its floats
 	floats   int
 }
@@ -296,6 +296,7 @@ func (b *Builder) Compile() (*Network, error) {
 			return nil, fmt.Errorf("air: node %q has no volume", n.name)
 		}
 		net.row[i] = int32(net.n)
+		net.nodeOf = append(net.nodeOf, int32(i))
 		net.n++
 	}
 	for i, n := range b.nodes {
@@ -338,13 +339,10 @@ func (b *Builder) Compile() (*Network, error) {
 		switch e.kind {
 		case checkEdge:
 			w.dead = e.crack
-			net.ports = append(net.ports, int32(i))
 		case supplyEdge, exhaustEdge:
 			w.by = e.target
-			net.ports = append(net.ports, int32(i))
 		case graduatingEdge:
 			w.by = int32(e.control)
-			net.ports = append(net.ports, int32(i))
 		case pipeEdge:
 			w.by = int32(len(net.tubes))
 			net.tubes = append(net.tubes, tube{area: e.area, length: e.length, loss: e.loss / e.length, re: 1 / (quarterPi * viscosity * e.bore), bore: e.bore, wall: e.wall})

@@ -70,13 +70,11 @@ func (r *Run) step(limit float64) error {
 
 // refresh works out which edges are open. One that is shut carries nothing from now on.
 func (r *Run) refresh() {
-	r.active = r.active[:0]
 	clear(r.pipes)
 	for i := range r.net.edges {
 		o := r.opening(r.net.edges[i].alts, 1)
 		r.open[i] = o
 		if o != 0 {
-			r.active = append(r.active, int32(i))
 			if e := &r.net.ways[i]; e.kind == pipeEdge && r.cond.Air == PipeTemperatures {
 				r.pipes[e.from]++
 				r.pipes[e.to]++
@@ -86,6 +84,7 @@ func (r *Run) refresh() {
 		r.ran[i] = false
 		r.flow[i], r.moved[i], r.turn[i] = 0, 0, 0
 	}
+	r.wake()
 	r.dirty = false
 }
 
@@ -154,11 +153,8 @@ func (r *Run) assemble(dt float64) {
 	net := r.net
 	clear(r.a)
 	clear(r.x)
-	for i := range net.cells {
+	for _, i := range r.awake {
 		nd := &net.cells[i]
-		if nd.fixed {
-			continue
-		}
 		v := nd.v
 		if nd.cyl != nil {
 			vol, dv := nd.cyl.at(r.p[i], r.cond.Atmosphere)
@@ -236,6 +232,11 @@ func (r *Run) assemble(dt float64) {
 					ja += m / by
 				}
 			}
+		}
+		if (ja != 0 || jb != 0) && (r.rests[e.from] || r.rests[e.to]) { // a port opens to what rests
+			r.wake()
+			r.assemble(dt)
+			return
 		}
 		if e.kind != pipeEdge { // back from where the pressures are thought to come to
 			m -= float64(ja*(p1-r.p[e.from])) - float64(jb*(p2-r.p[e.to]))
@@ -398,7 +399,7 @@ func (r *Run) pipe(i int32, e *way, open, p1, p2, dt float64) (m0, ja, jb float6
 }
 
 func (r *Run) solve() {
-	r.net.lu.solve(r.a, r.x)
+	r.net.lu.solve(r.a, r.x, r.order)
 	r.x[r.net.n] = 0 // fixed nodes do not move
 }
 
@@ -417,23 +418,12 @@ func (r *Run) agrees(dt float64) bool {
 		r.pAt[i] = max(p+r.x[net.row[i]], p/8)
 	}
 	r.targets()
-	for _, i := range net.ports {
-		if r.open[i] == 0 {
-			continue
-		}
+	for _, i := range r.ports {
 		e, n := &net.ways[i], &r.now[i]
 		p1, p2 := r.pAt[e.from], r.pAt[e.to]
-		var by float64 // how far open, Pa
-		leads := e.to
-		switch e.kind {
-		case checkEdge:
-			by = p1 - e.dead - p2
-		case supplyEdge:
-			by = r.tgt[e.by] - e.dead - p2
-		case exhaustEdge:
-			by, leads = p1-r.tgt[e.by]-e.dead, e.from
-		case graduatingEdge:
-			by, leads = p1-r.pAt[e.by]-e.dead, e.from
+		by, leads := r.by(e, p1, p2), e.to
+		if e.kind == exhaustEdge || e.kind == graduatingEdge {
+			leads = e.from
 		}
 		if n.ja == 0 && n.jb == 0 {
 			if by > slack && p1 > p2 {
@@ -447,6 +437,22 @@ func (r *Run) agrees(dt float64) bool {
 		}
 	}
 	return true
+}
+
+// by is how far a port is open, Pa, at pressures of its ends and with what else it goes by
+// as pAt and tgt have it.
+func (r *Run) by(e *way, p1, p2 float64) float64 {
+	switch e.kind {
+	case checkEdge:
+		return p1 - e.dead - p2
+	case supplyEdge:
+		return r.tgt[e.by] - e.dead - p2
+	case exhaustEdge:
+		return p1 - r.tgt[e.by] - e.dead
+	case graduatingEdge:
+		return p1 - r.pAt[e.by] - e.dead
+	}
+	return math.Inf(1)
 }
 
 func (r *Run) pumping(i int) float64 {
@@ -495,12 +501,8 @@ func (r *Run) propose(dt float64) float64 {
 		}
 	}
 	worst := 0.0
-	for i := range net.cells {
+	for _, i := range r.awake {
 		nd := &net.cells[i]
-		if nd.fixed {
-			r.pNew[i] = r.p[i]
-			continue
-		}
 		t := r.temp[i]
 		if r.own[i] {
 			t = r.warmed(i)
@@ -526,7 +528,7 @@ func (r *Run) propose(dt float64) float64 {
 
 // warmed is the temperature of a node after the step. In a pipe the air that leaves has the
 // temperature that the step leads to, so that a step may carry more than the node holds.
-func (r *Run) warmed(i int) float64 {
+func (r *Run) warmed(i int32) float64 {
 	if r.cond.Air == PipeTemperatures {
 		h := float64(r.lag[i] * r.mass[i])
 		return (float64(r.mass[i]*(1/Gamma)*r.temp[i]) + r.in[i] + float64(h*r.cond.Temperature)) /
@@ -601,8 +603,8 @@ func (r *Run) accept(dt float64) {
 		r.external += float64(r.pumping(i) * dt)
 	}
 	back := 1 / dt
-	for i, p := range r.pNew {
-		r.slope[i] = (p - r.p[i]) * back
+	for _, i := range r.awake {
+		r.slope[i] = (r.pNew[i] - r.p[i]) * back
 		if r.own[i] {
 			r.temp[i] = r.tNew[i]
 			r.root[i] = math.Sqrt(RefTemp / r.tNew[i])
@@ -620,6 +622,8 @@ func (r *Run) accept(dt float64) {
 	r.last = dt
 	if r.dirty {
 		r.last = 0
+	} else if r.look--; r.look <= 0 {
+		r.rest()
 	}
 	r.time += dt
 	r.steps++
