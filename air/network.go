@@ -230,23 +230,24 @@ func (b *Builder) addSwitch(name string, s switcher, initial uint8) Switch {
 
 // Network is a compiled network; it never changes and may be shared by many runs.
 type Network struct {
-	nodes    []node
-	edges    []edge
-	targets  []target
-	switches []switcher
-	names    []string
-	pumps    []pump
-	initial  []uint8
-	slotInit []float64
-	row      []int32 // node → row of the system; the row after the last for a fixed one
-	n        int     // rows
-	lu       symbolic
-	ways     []way
-	tubes    []tube
-	cells    []cell
-	nodeOf   []int32 // row → node
-	memory   []int32 // switch → first of its floats
-	floats   int
+	nodes     []node
+	edges     []edge
+	targets   []target
+	switches  []switcher
+	names     []string
+	pumps     []pump
+	initial   []uint8
+	slotInit  []float64
+	row       []int32 // node → row of the system; the row after the last for a fixed one
+	n         int     // rows
+	lu        symbolic
+	ways      []way
+	tubes     []tube
+	cells     []cell
+	nodeOf    []int32 // row → node
+	memory    []int32 // switch → first of its floats
+	floats    int
+	remembers []bool // by switch
 }
 
 // way is an edge as a step sees it: what it needs, close together. What concerns a fixed
@@ -277,6 +278,7 @@ type cell struct {
 	fixed     bool
 	row, diag int32
 	v, heed   float64
+	press     float64 // Pa/(kg K) of what it holds
 	cyl       *VariableVolume
 	wall      *wall   // of a pipe
 	skin, re  float64 // W/K for a Nusselt number of 1; Reynolds number of a kg/s
@@ -324,7 +326,7 @@ func (b *Builder) Compile() (*Network, error) {
 	net.cells = make([]cell, len(b.nodes))
 	for i := range b.nodes {
 		nd := &b.nodes[i]
-		x := cell{fixed: nd.fixed, row: net.row[i], diag: place(Node(i), Node(i)), v: nd.v, heed: nd.heed(), cyl: nd.cyl, wall: nd.wall}
+		x := cell{fixed: nd.fixed, row: net.row[i], diag: place(Node(i), Node(i)), v: nd.v, heed: nd.heed(), press: GasConstant / nd.v, cyl: nd.cyl, wall: nd.wall}
 		if nd.wall != nil {
 			x.skin, x.re = heatOfAir/nd.bore*nd.skin, 1/(quarterPi*viscosity*nd.bore)
 		}
@@ -361,6 +363,7 @@ func (b *Builder) Compile() (*Network, error) {
 	for i, s := range b.switches {
 		net.memory[i] = int32(net.floats)
 		net.floats += s.memory()
+		net.remembers = append(net.remembers, s.memory() > 0)
 	}
 	return net, nil
 }

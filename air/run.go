@@ -153,6 +153,7 @@ func (r *Run) begin() {
 		s.begin(r, r.p, r.mem[r.net.memory[i]:])
 	}
 	copy(r.pNew, r.p)
+	copy(r.pAt, r.p)
 	r.start, r.external = 0, 0
 	for i, m := range r.mass {
 		if !r.net.nodes[i].fixed {
@@ -181,6 +182,7 @@ func (r *Run) CopyFrom(o *Run) {
 	copy(r.state, o.state)
 	r.resting.copyFrom(&o.resting)
 	copy(r.pNew, r.p)
+	copy(r.pAt, r.p)
 	r.external, r.start, r.dirty = o.external, o.start, o.dirty
 }
 

@@ -94,7 +94,8 @@ func (r *Run) foresee(dt float64) {
 		copy(r.pAt, r.p)
 		return
 	}
-	for i, p := range r.p {
+	for _, i := range r.awake {
+		p := r.p[i]
 		r.pAt[i] = max(p+float64(dt*r.slope[i]), p/2)
 	}
 }
@@ -307,10 +308,15 @@ func (r *Run) secant(e *way, open, p1, p2 float64) (m, g float64) {
 		g = e.straight * open
 		return g * (p1 - p2), g
 	}
-	full := e.k * open * hi
-	m = full * e.share(lo/hi)
-	if rush > 0 && r.pipes[up] == 1 {
-		m = e.blown(full, m, hi, lo, rush/r.root[up])
+	k := e.k * open
+	m = k * hi
+	if full := m; rush > 0 && r.pipes[up] == 1 {
+		m = e.blown(full, full*e.share(lo/hi), hi, lo, rush/r.root[up])
+	} else if e.crit < 0 {
+		m *= e.share(lo / hi)
+	} else if over := lo - float64(e.crit*hi); over > 0 { // as share has it, with what is choked under the root
+		u := k * e.part * over
+		m = math.Sqrt(float64(m*m) - float64(u*u))
 	}
 	g = m / gap
 	if p2 > p1 {
@@ -363,6 +369,7 @@ func (r *Run) pipe(i int32, e *way, open, p1, p2, dt float64) (m0, ja, jb float6
 	rt := GasConstant * (r.temp[e.from] + r.temp[e.to]) // 2RT
 	slim := rt / ((p1 + p2) * t.area)                   // 1/(ρA)
 	rt /= 2
+	cool := 1 / rt
 	abs := math.Abs(m)
 	lin, k := 0.0, t.loss
 	if open != 1 {
@@ -378,22 +385,29 @@ func (r *Run) pipe(i int32, e *way, open, p1, p2, dt float64) (m0, ja, jb float6
 	k = float64(k * slim) // twice what resists m²
 	u := m * slim
 	pull := t.area / t.length
-	if mach := u * u / rt; mach < 0.5 {
+	if mach := float64(u * u * cool); mach < 0.5 {
 		pull *= 1 - mach
 	}
 	den := 1 / (1 + float64(dt*(lin+float64(k*abs))))
 	gain := dt * pull
-	push := float64(dt * u * t.area / rt * (r.slope[e.from] + r.slope[e.to]))
+	push := float64(dt * u * t.area * cool * (r.slope[e.from] + r.slope[e.to]))
 	m0 = float64((r.was[i] + push + float64(gain*(r.p[e.from]-r.p[e.to])) + float64(dt*k*abs*m/2)) * den)
 	ja = gain * den
 	jb = ja
 	// However fast the air in the pipe, what enters it is at most the choked flow of its
 	// bore at the pressure it comes from: a small vessel is never drawn below nothing.
 	m = m0 + float64(ja*(p1-r.p[e.from])) - float64(jb*(p2-r.p[e.to]))
-	if choke := choked * t.area / math.Sqrt(rt); m > choke*p1 {
-		m0, ja, jb = choke*r.p[e.from], choke, 0
-	} else if -m > choke*p2 {
-		m0, ja, jb = -choke*r.p[e.to], 0, choke
+	from := p1
+	if m < 0 {
+		from = p2
+	}
+	if full := choked * t.area * from; m*m*rt > full*full {
+		choke := choked * t.area / math.Sqrt(rt)
+		if m > 0 {
+			m0, ja, jb = choke*r.p[e.from], choke, 0
+		} else {
+			m0, ja, jb = -choke*r.p[e.to], 0, choke
+		}
 	}
 	return m0, ja, jb
 }
@@ -414,7 +428,8 @@ const tries = 3
 func (r *Run) agrees(dt float64) bool {
 	net := r.net
 	slack := r.cond.Tolerance / 10
-	for i, p := range r.p {
+	for _, i := range r.awake {
+		p := r.p[i]
 		r.pAt[i] = max(p+r.x[net.row[i]], p/8)
 	}
 	r.targets()
@@ -508,11 +523,11 @@ func (r *Run) propose(dt float64) float64 {
 			t = r.warmed(i)
 			r.tNew[i] = t
 		}
-		p := r.mNew[i] * GasConstant * t // p·V
+		p := r.mNew[i] * t
 		if nd.cyl != nil {
-			p = nd.cyl.pressure(p, r.cond.Atmosphere)
+			p = nd.cyl.pressure(p*GasConstant, r.cond.Atmosphere)
 		} else {
-			p /= nd.v
+			p *= nd.press
 		}
 		r.pNew[i] = p
 		if !(p > 0) || p > math.MaxFloat64 {
@@ -616,7 +631,9 @@ func (r *Run) accept(dt float64) {
 		if r.stNew[i] != r.state[i] {
 			r.dirty = true
 		}
-		s.remember(r, r.p, r.stNew[i], r.mem[net.memory[i]:], dt)
+		if net.remembers[i] {
+			s.remember(r, r.p, r.stNew[i], r.mem[net.memory[i]:], dt)
+		}
 	}
 	copy(r.state, r.stNew)
 	r.last = dt
