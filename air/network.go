@@ -394,5 +394,8 @@ func (n *node) rush() float64 {
 	return math.Sqrt(GasConstant*RefTemp/Gamma) / (quarterPi * n.bore * n.bore)
 }
 
+// Nodes is how many nodes the network has, the atmosphere among them.
+func (n *Network) Nodes() int { return len(n.nodes) }
+
 // Ends are the two nodes of an edge.
 func (n *Network) Ends(e Edge) (from, to Node) { return n.edges[e].from, n.edges[e].to }
