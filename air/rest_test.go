@@ -109,3 +109,44 @@ func TestCopyAtRest_exact(t *testing.T) {
 		}
 	}
 }
+
+// A run goes on in a network that has more ways and slots behind all of its own: with those
+// shut, to the bit as in its own, set pressures, flows and memories included.
+func TestCopyIntoMore_exact(t *testing.T) {
+	build := func(more bool) (net *Network, handle Slot) {
+		b := NewBuilder()
+		supply, pipe, line := b.Source("supply", 9e5), b.PipeVolume("pipe", 0.03, 15, 1e-4), b.Volume("line", 2e-3)
+		far := b.PipeVolume("far", 0.03, 15, 1e-4)
+		b.Pipe("between", pipe, far, 0.03, 15, 1e-4, 1)
+		handle = b.Slot(0)
+		b.Regulator(RegulatorSpec{Name: "feed", Supply: supply, Output: pipe, Slot: handle, Control: -1, SupplyO: Hole(6e-3, 0.8), ExhO: Hole(6e-3, 0.8), Band: 4e3})
+		b.Regulator(RegulatorSpec{Name: "limited", Supply: far, Output: line, Slot: b.Slot(1.7e5), Control: -1, SupplyO: Hole(2e-3, 0.8), ExhO: Hole(2e-3, 0.8), Band: 4e3})
+		b.VentValve("vent", far, Hole(20e-3, 0.8), 90e3, 30e3, 30e3)
+		if more {
+			for _, n := range []Node{pipe, line} {
+				b.Guard(b.Passage("further", n, Atmosphere, Hole(3e-3, 0.8)), b.Slot(0))
+			}
+		}
+		net, err := b.Compile()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return net, handle
+	}
+	net, handle := build(false)
+	larger, _ := build(true)
+	r, w := net.NewRun(Usual()), larger.NewRun(Usual())
+	r.Set(handle, 5e5)
+	stepped(t, r, 30, false)
+	r.Set(handle, 4.4e5)
+	stepped(t, r, 2, false) // in the midst of a fall
+	w.CopyFrom(r)
+	for _, x := range []*Run{r, w} {
+		stepped(t, x, 20, false)
+		x.Set(handle, 5e5)
+		stepped(t, x, 60, false)
+	}
+	if r.steps != w.steps || !slices.Equal(r.p, w.p) || !slices.Equal(r.mem, w.mem) || !slices.Equal(r.flow, w.flow[:len(r.flow)]) {
+		t.Error("in the larger network the run goes another way")
+	}
+}

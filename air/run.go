@@ -173,10 +173,18 @@ func (r *Run) Clone() *Run {
 	return c
 }
 
-// CopyFrom makes r stand as o does; both must run the same network.
+// CopyFrom makes r stand as o does. Both must run the same network, or r one that has more
+// ways and slots behind all of o's, which then stand as at the start.
 func (r *Run) CopyFrom(o *Run) {
 	r.cond, r.time, r.steps, r.dt, r.last = o.cond, o.time, o.steps, o.dt, o.last
-	copy(r.kept, o.kept)
+	if len(r.kept) == len(o.kept) {
+		copy(r.kept, o.kept)
+	} else {
+		to, from := r.numbers(), o.numbers()
+		for k := range to {
+			copy(to[k], from[k])
+		}
+	}
 	copy(r.ran, o.ran)
 	copy(r.pipes, o.pipes)
 	copy(r.state, o.state)
@@ -184,6 +192,11 @@ func (r *Run) CopyFrom(o *Run) {
 	copy(r.pNew, r.p)
 	copy(r.pAt, r.p)
 	r.external, r.start, r.dirty = o.external, o.start, o.dirty
+}
+
+// numbers are the pieces of kept.
+func (r *Run) numbers() [14][]float64 {
+	return [14][]float64{r.mass, r.p, r.slope, r.temp, r.root, r.rush, r.flow, r.moved, r.turn, r.pull, r.blow, r.open, r.slot, r.mem}
 }
 
 // Set moves a slot. A change is an event: the next steps are short.
