@@ -32,7 +32,8 @@
 // whatever the step. The step length follows the curvature of the pressures. A valve that
 // snaps within a step ends it: the moment is found, and the next step starts anew, of
 // first order. A step in which a port would open or shut against what was thought is written
-// anew. A pressure that no step keeps above nothing is an error.
+// anew. A pressure that no step keeps above nothing is an error. Parts of the network in
+// which nothing moves are left out of the steps until something opens to them.
 //
 // # Cases
 //

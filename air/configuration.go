@@ -8,7 +8,7 @@ import (
 
 // revision of the model. Raise it with every change of what a run computes that is not a
 // change of one of the figures in Configuration.
-const revision = 3
+const revision = 4
 
 // Configuration is the sum, eight hexadecimal digits, of what a run with these conditions
 // rests on apart from the network: the revision of the model, the conditions with their
@@ -27,7 +27,7 @@ func Configuration(c Conditions, others ...float64) string {
 	fmt.Fprintln(h, revision, c.Air)
 	put(c.Atmosphere, c.Temperature, c.Tolerance, c.MinStep, c.MaxStep, c.EventStep, c.Restart)
 	put(GasConstant, Gamma, RefDensity, RefTemp, Standard, viscosity, choked, CriticalRatio, prandtl, laminarNu)
-	put(laminar, tries, later, acoustic, soon, chamberLag, Audible)
+	put(laminar, tries, later, acoustic, soon, chamberLag, Audible, still, trickle, firstLook, nextLook)
 	put((&node{bore: 0.03}).heed(), (&node{cyl: &VariableVolume{}}).heed(), (&node{v: 1}).heed(), (&node{v: 1e-3}).heed())
 	w := wallOf(0.003)
 	put(w.f...)

@@ -230,23 +230,24 @@ func (b *Builder) addSwitch(name string, s switcher, initial uint8) Switch {
 
 // Network is a compiled network; it never changes and may be shared by many runs.
 type Network struct {
-	nodes    []node
-	edges    []edge
-	targets  []target
-	switches []switcher
-	names    []string
-	pumps    []pump
-	initial  []uint8
-	slotInit []float64
-	row      []int32 // node → row of the system; the row after the last for a fixed one
-	n        int     // rows
-	lu       symbolic
-	ways     []way
-	tubes    []tube
-	cells    []cell
-	ports    []int32 // edges that open and shut with the pressures
-	memory   []int32 // switch → first of its floats
-	floats   int
+	nodes     []node
+	edges     []edge
+	targets   []target
+	switches  []switcher
+	names     []string
+	pumps     []pump
+	initial   []uint8
+	slotInit  []float64
+	row       []int32 // node → row of the system; the row after the last for a fixed one
+	n         int     // rows
+	lu        symbolic
+	ways      []way
+	tubes     []tube
+	cells     []cell
+	nodeOf    []int32 // row → node
+	memory    []int32 // switch → first of its floats
+	floats    int
+	remembers []bool // by switch
 }
 
 // way is an edge as a step sees it: what it needs, close together. What concerns a fixed
@@ -277,6 +278,7 @@ type cell struct {
 	fixed     bool
 	row, diag int32
 	v, heed   float64
+	press     float64 // Pa/(kg K) of what it holds
 	cyl       *VariableVolume
 	wall      *wall   // of a pipe
 	skin, re  float64 // W/K for a Nusselt number of 1; Reynolds number of a kg/s
@@ -296,6 +298,7 @@ func (b *Builder) Compile() (*Network, error) {
 			return nil, fmt.Errorf("air: node %q has no volume", n.name)
 		}
 		net.row[i] = int32(net.n)
+		net.nodeOf = append(net.nodeOf, int32(i))
 		net.n++
 	}
 	for i, n := range b.nodes {
@@ -323,7 +326,7 @@ func (b *Builder) Compile() (*Network, error) {
 	net.cells = make([]cell, len(b.nodes))
 	for i := range b.nodes {
 		nd := &b.nodes[i]
-		x := cell{fixed: nd.fixed, row: net.row[i], diag: place(Node(i), Node(i)), v: nd.v, heed: nd.heed(), cyl: nd.cyl, wall: nd.wall}
+		x := cell{fixed: nd.fixed, row: net.row[i], diag: place(Node(i), Node(i)), v: nd.v, heed: nd.heed(), press: GasConstant / nd.v, cyl: nd.cyl, wall: nd.wall}
 		if nd.wall != nil {
 			x.skin, x.re = heatOfAir/nd.bore*nd.skin, 1/(quarterPi*viscosity*nd.bore)
 		}
@@ -338,13 +341,10 @@ func (b *Builder) Compile() (*Network, error) {
 		switch e.kind {
 		case checkEdge:
 			w.dead = e.crack
-			net.ports = append(net.ports, int32(i))
 		case supplyEdge, exhaustEdge:
 			w.by = e.target
-			net.ports = append(net.ports, int32(i))
 		case graduatingEdge:
 			w.by = int32(e.control)
-			net.ports = append(net.ports, int32(i))
 		case pipeEdge:
 			w.by = int32(len(net.tubes))
 			net.tubes = append(net.tubes, tube{area: e.area, length: e.length, loss: e.loss / e.length, re: 1 / (quarterPi * viscosity * e.bore), bore: e.bore, wall: e.wall})
@@ -363,6 +363,7 @@ func (b *Builder) Compile() (*Network, error) {
 	for i, s := range b.switches {
 		net.memory[i] = int32(net.floats)
 		net.floats += s.memory()
+		net.remembers = append(net.remembers, s.memory() > 0)
 	}
 	return net, nil
 }
@@ -392,6 +393,9 @@ func (n *node) rush() float64 {
 	}
 	return math.Sqrt(GasConstant*RefTemp/Gamma) / (quarterPi * n.bore * n.bore)
 }
+
+// Nodes is how many nodes the network has, the atmosphere among them.
+func (n *Network) Nodes() int { return len(n.nodes) }
 
 // Ends are the two nodes of an edge.
 func (n *Network) Ends(e Edge) (from, to Node) { return n.edges[e].from, n.edges[e].to }

@@ -56,9 +56,9 @@ type Run struct {
 	external       float64 // mass taken in from outside, kg
 	start          float64 // mass at the start, kg
 	dirty          bool
+	resting
 
 	// scratch of a step
-	active     []int32   // edges that are not shut
 	a, x       []float64 // the system, by place and by row; a last one of each is nobody's
 	now        []carried // by edge
 	was, over  []float64 // by edge: the flow of a pipe from which the step starts, and the seconds for which its pull counts
@@ -69,8 +69,10 @@ type Run struct {
 	in, out    []float64 // by own node: heat brought, J/cp, and mass taken in the step, kg
 	tNew       []float64
 	stNew      []uint8
-	lost       Node // whose pressure a step lost
-	back       *Run // where AdvanceUntil goes back to
+	lost       Node    // whose pressure a step lost
+	joined     []int32 // by node: another of its part
+	moves      []bool  // by node by which a part is known: something moves there
+	back       *Run    // where AdvanceUntil goes back to
 }
 
 // filled is the conditions with the defaults in place.
@@ -106,7 +108,7 @@ func (n *Network) NewRun(c Conditions) *Run {
 		mass: at(), p: at(), slope: at(), temp: at(), root: at(), rush: at(),
 		flow: on(), moved: on(), turn: on(), pull: on(), blow: on(), open: on(), slot: kept.cut(len(n.slotInit)), mem: kept.cut(n.floats),
 		ran: make([]bool, ne), pipes: make([]int32, nn), state: slices.Clone(n.initial),
-		active: make([]int32, 0, ne), now: make([]carried, ne), own: make([]bool, nn), stNew: make([]uint8, len(n.initial)),
+		resting: newResting(nn, ne, n.n), joined: make([]int32, nn), moves: make([]bool, nn), now: make([]carried, ne), own: make([]bool, nn), stNew: make([]uint8, len(n.initial)),
 		a: scratch.cut(n.lu.size + 1), x: scratch.cut(n.n + 1), was: scratch.cut(ne), over: scratch.cut(ne), mNew: scratch.cut(nn), pNew: scratch.cut(nn), pAt: scratch.cut(nn),
 		lag: scratch.cut(nn), in: scratch.cut(nn), out: scratch.cut(nn), tNew: scratch.cut(nn), tgt: scratch.cut(len(n.targets))}
 	copy(r.slot, n.slotInit)
@@ -150,6 +152,8 @@ func (r *Run) begin() {
 	for i, s := range r.net.switches {
 		s.begin(r, r.p, r.mem[r.net.memory[i]:])
 	}
+	copy(r.pNew, r.p)
+	copy(r.pAt, r.p)
 	r.start, r.external = 0, 0
 	for i, m := range r.mass {
 		if !r.net.nodes[i].fixed {
@@ -169,15 +173,30 @@ func (r *Run) Clone() *Run {
 	return c
 }
 
-// CopyFrom makes r stand as o does; both must run the same network.
+// CopyFrom makes r stand as o does. Both must run the same network, or r one that has more
+// ways and slots behind all of o's, which then stand as at the start.
 func (r *Run) CopyFrom(o *Run) {
 	r.cond, r.time, r.steps, r.dt, r.last = o.cond, o.time, o.steps, o.dt, o.last
-	copy(r.kept, o.kept)
+	if len(r.kept) == len(o.kept) {
+		copy(r.kept, o.kept)
+	} else {
+		to, from := r.numbers(), o.numbers()
+		for k := range to {
+			copy(to[k], from[k])
+		}
+	}
 	copy(r.ran, o.ran)
 	copy(r.pipes, o.pipes)
 	copy(r.state, o.state)
-	r.active = append(r.active[:0], o.active...)
+	r.resting.copyFrom(&o.resting)
+	copy(r.pNew, r.p)
+	copy(r.pAt, r.p)
 	r.external, r.start, r.dirty = o.external, o.start, o.dirty
+}
+
+// numbers are the pieces of kept.
+func (r *Run) numbers() [14][]float64 {
+	return [14][]float64{r.mass, r.p, r.slope, r.temp, r.root, r.rush, r.flow, r.moved, r.turn, r.pull, r.blow, r.open, r.slot, r.mem}
 }
 
 // Set moves a slot. A change is an event: the next steps are short.

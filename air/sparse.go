@@ -16,6 +16,7 @@ type symbolic struct {
 	lower  []int32 // place of (i,k)
 	upper  []int32 // place of (k,i)
 	update []int32 // for each pair (i,j) of later neighbours, place of (i,j), in order
+	first  []int32 // position → its first in update
 	index  map[[2]int32]int32
 	size   int
 }
@@ -61,6 +62,7 @@ func analyse(n int, pairs [][2]int32) symbolic {
 		}
 		slices.Sort(later)
 		s.start = append(s.start, int32(len(s.rows)))
+		s.first = append(s.first, int32(len(s.update)))
 		for _, i := range later {
 			s.rows = append(s.rows, i)
 			s.lower = append(s.lower, put(i, best))
@@ -80,14 +82,16 @@ func analyse(n int, pairs [][2]int32) symbolic {
 
 func (s *symbolic) place(i, j int32) int32 { return s.index[[2]int32{i, j}] }
 
-// solve factorises a in place and turns the right side x into the solution.
-func (s *symbolic) solve(a, x []float64) {
-	u := 0
-	for k := range s.n {
+// solve factorises a in place and turns the right side x into the solution, for the rows at
+// some positions of the elimination, in order: those of others must stand by themselves, and
+// theirs of x, which are left as they are, be zero.
+func (s *symbolic) solve(a, x []float64, at []int32) {
+	for _, k := range at {
 		lo, hi := s.start[k], s.start[k+1]
 		inv := 1 / a[s.diag[k]]
 		a[s.diag[k]] = inv
 		xk := x[s.order[k]]
+		u := int(s.first[k])
 		for i := lo; i < hi; i++ {
 			l := a[s.lower[i]] * inv
 			if l == 0 {
@@ -102,7 +106,8 @@ func (s *symbolic) solve(a, x []float64) {
 			x[s.rows[i]] -= float64(l * xk)
 		}
 	}
-	for k := s.n - 1; k >= 0; k-- {
+	for n := len(at) - 1; n >= 0; n-- {
+		k := at[n]
 		r := s.order[k]
 		v := x[r]
 		for i := s.start[k]; i < s.start[k+1]; i++ {

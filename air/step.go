@@ -70,13 +70,11 @@ func (r *Run) step(limit float64) error {
 
 // refresh works out which edges are open. One that is shut carries nothing from now on.
 func (r *Run) refresh() {
-	r.active = r.active[:0]
 	clear(r.pipes)
 	for i := range r.net.edges {
 		o := r.opening(r.net.edges[i].alts, 1)
 		r.open[i] = o
 		if o != 0 {
-			r.active = append(r.active, int32(i))
 			if e := &r.net.ways[i]; e.kind == pipeEdge && r.cond.Air == PipeTemperatures {
 				r.pipes[e.from]++
 				r.pipes[e.to]++
@@ -86,6 +84,7 @@ func (r *Run) refresh() {
 		r.ran[i] = false
 		r.flow[i], r.moved[i], r.turn[i] = 0, 0, 0
 	}
+	r.wake()
 	r.dirty = false
 }
 
@@ -95,7 +94,8 @@ func (r *Run) foresee(dt float64) {
 		copy(r.pAt, r.p)
 		return
 	}
-	for i, p := range r.p {
+	for _, i := range r.awake {
+		p := r.p[i]
 		r.pAt[i] = max(p+float64(dt*r.slope[i]), p/2)
 	}
 }
@@ -154,11 +154,8 @@ func (r *Run) assemble(dt float64) {
 	net := r.net
 	clear(r.a)
 	clear(r.x)
-	for i := range net.cells {
+	for _, i := range r.awake {
 		nd := &net.cells[i]
-		if nd.fixed {
-			continue
-		}
 		v := nd.v
 		if nd.cyl != nil {
 			vol, dv := nd.cyl.at(r.p[i], r.cond.Atmosphere)
@@ -237,6 +234,11 @@ func (r *Run) assemble(dt float64) {
 				}
 			}
 		}
+		if (ja != 0 || jb != 0) && (r.rests[e.from] || r.rests[e.to]) { // a port opens to what rests
+			r.wake()
+			r.assemble(dt)
+			return
+		}
 		if e.kind != pipeEdge { // back from where the pressures are thought to come to
 			m -= float64(ja*(p1-r.p[e.from])) - float64(jb*(p2-r.p[e.to]))
 		}
@@ -306,10 +308,15 @@ func (r *Run) secant(e *way, open, p1, p2 float64) (m, g float64) {
 		g = e.straight * open
 		return g * (p1 - p2), g
 	}
-	full := e.k * open * hi
-	m = full * e.share(lo/hi)
-	if rush > 0 && r.pipes[up] == 1 {
-		m = e.blown(full, m, hi, lo, rush/r.root[up])
+	k := e.k * open
+	m = k * hi
+	if full := m; rush > 0 && r.pipes[up] == 1 {
+		m = e.blown(full, full*e.share(lo/hi), hi, lo, rush/r.root[up])
+	} else if e.crit < 0 {
+		m *= e.share(lo / hi)
+	} else if over := lo - float64(e.crit*hi); over > 0 { // as share has it, with what is choked under the root
+		u := k * e.part * over
+		m = math.Sqrt(float64(m*m) - float64(u*u))
 	}
 	g = m / gap
 	if p2 > p1 {
@@ -362,6 +369,7 @@ func (r *Run) pipe(i int32, e *way, open, p1, p2, dt float64) (m0, ja, jb float6
 	rt := GasConstant * (r.temp[e.from] + r.temp[e.to]) // 2RT
 	slim := rt / ((p1 + p2) * t.area)                   // 1/(ρA)
 	rt /= 2
+	cool := 1 / rt
 	abs := math.Abs(m)
 	lin, k := 0.0, t.loss
 	if open != 1 {
@@ -377,28 +385,35 @@ func (r *Run) pipe(i int32, e *way, open, p1, p2, dt float64) (m0, ja, jb float6
 	k = float64(k * slim) // twice what resists m²
 	u := m * slim
 	pull := t.area / t.length
-	if mach := u * u / rt; mach < 0.5 {
+	if mach := float64(u * u * cool); mach < 0.5 {
 		pull *= 1 - mach
 	}
 	den := 1 / (1 + float64(dt*(lin+float64(k*abs))))
 	gain := dt * pull
-	push := float64(dt * u * t.area / rt * (r.slope[e.from] + r.slope[e.to]))
+	push := float64(dt * u * t.area * cool * (r.slope[e.from] + r.slope[e.to]))
 	m0 = float64((r.was[i] + push + float64(gain*(r.p[e.from]-r.p[e.to])) + float64(dt*k*abs*m/2)) * den)
 	ja = gain * den
 	jb = ja
 	// However fast the air in the pipe, what enters it is at most the choked flow of its
 	// bore at the pressure it comes from: a small vessel is never drawn below nothing.
 	m = m0 + float64(ja*(p1-r.p[e.from])) - float64(jb*(p2-r.p[e.to]))
-	if choke := choked * t.area / math.Sqrt(rt); m > choke*p1 {
-		m0, ja, jb = choke*r.p[e.from], choke, 0
-	} else if -m > choke*p2 {
-		m0, ja, jb = -choke*r.p[e.to], 0, choke
+	from := p1
+	if m < 0 {
+		from = p2
+	}
+	if full := choked * t.area * from; m*m*rt > full*full {
+		choke := choked * t.area / math.Sqrt(rt)
+		if m > 0 {
+			m0, ja, jb = choke*r.p[e.from], choke, 0
+		} else {
+			m0, ja, jb = -choke*r.p[e.to], 0, choke
+		}
 	}
 	return m0, ja, jb
 }
 
 func (r *Run) solve() {
-	r.net.lu.solve(r.a, r.x)
+	r.net.lu.solve(r.a, r.x, r.order)
 	r.x[r.net.n] = 0 // fixed nodes do not move
 }
 
@@ -413,27 +428,17 @@ const tries = 3
 func (r *Run) agrees(dt float64) bool {
 	net := r.net
 	slack := r.cond.Tolerance / 10
-	for i, p := range r.p {
+	for _, i := range r.awake {
+		p := r.p[i]
 		r.pAt[i] = max(p+r.x[net.row[i]], p/8)
 	}
 	r.targets()
-	for _, i := range net.ports {
-		if r.open[i] == 0 {
-			continue
-		}
+	for _, i := range r.ports {
 		e, n := &net.ways[i], &r.now[i]
 		p1, p2 := r.pAt[e.from], r.pAt[e.to]
-		var by float64 // how far open, Pa
-		leads := e.to
-		switch e.kind {
-		case checkEdge:
-			by = p1 - e.dead - p2
-		case supplyEdge:
-			by = r.tgt[e.by] - e.dead - p2
-		case exhaustEdge:
-			by, leads = p1-r.tgt[e.by]-e.dead, e.from
-		case graduatingEdge:
-			by, leads = p1-r.pAt[e.by]-e.dead, e.from
+		by, leads := r.by(e, p1, p2), e.to
+		if e.kind == exhaustEdge || e.kind == graduatingEdge {
+			leads = e.from
 		}
 		if n.ja == 0 && n.jb == 0 {
 			if by > slack && p1 > p2 {
@@ -447,6 +452,22 @@ func (r *Run) agrees(dt float64) bool {
 		}
 	}
 	return true
+}
+
+// by is how far a port is open, Pa, at pressures of its ends and with what else it goes by
+// as pAt and tgt have it.
+func (r *Run) by(e *way, p1, p2 float64) float64 {
+	switch e.kind {
+	case checkEdge:
+		return p1 - e.dead - p2
+	case supplyEdge:
+		return r.tgt[e.by] - e.dead - p2
+	case exhaustEdge:
+		return p1 - r.tgt[e.by] - e.dead
+	case graduatingEdge:
+		return p1 - r.pAt[e.by] - e.dead
+	}
+	return math.Inf(1)
 }
 
 func (r *Run) pumping(i int) float64 {
@@ -495,22 +516,18 @@ func (r *Run) propose(dt float64) float64 {
 		}
 	}
 	worst := 0.0
-	for i := range net.cells {
+	for _, i := range r.awake {
 		nd := &net.cells[i]
-		if nd.fixed {
-			r.pNew[i] = r.p[i]
-			continue
-		}
 		t := r.temp[i]
 		if r.own[i] {
 			t = r.warmed(i)
 			r.tNew[i] = t
 		}
-		p := r.mNew[i] * GasConstant * t // p·V
+		p := r.mNew[i] * t
 		if nd.cyl != nil {
-			p = nd.cyl.pressure(p, r.cond.Atmosphere)
+			p = nd.cyl.pressure(p*GasConstant, r.cond.Atmosphere)
 		} else {
-			p /= nd.v
+			p *= nd.press
 		}
 		r.pNew[i] = p
 		if !(p > 0) || p > math.MaxFloat64 {
@@ -526,7 +543,7 @@ func (r *Run) propose(dt float64) float64 {
 
 // warmed is the temperature of a node after the step. In a pipe the air that leaves has the
 // temperature that the step leads to, so that a step may carry more than the node holds.
-func (r *Run) warmed(i int) float64 {
+func (r *Run) warmed(i int32) float64 {
 	if r.cond.Air == PipeTemperatures {
 		h := float64(r.lag[i] * r.mass[i])
 		return (float64(r.mass[i]*(1/Gamma)*r.temp[i]) + r.in[i] + float64(h*r.cond.Temperature)) /
@@ -601,8 +618,8 @@ func (r *Run) accept(dt float64) {
 		r.external += float64(r.pumping(i) * dt)
 	}
 	back := 1 / dt
-	for i, p := range r.pNew {
-		r.slope[i] = (p - r.p[i]) * back
+	for _, i := range r.awake {
+		r.slope[i] = (r.pNew[i] - r.p[i]) * back
 		if r.own[i] {
 			r.temp[i] = r.tNew[i]
 			r.root[i] = math.Sqrt(RefTemp / r.tNew[i])
@@ -614,12 +631,16 @@ func (r *Run) accept(dt float64) {
 		if r.stNew[i] != r.state[i] {
 			r.dirty = true
 		}
-		s.remember(r, r.p, r.stNew[i], r.mem[net.memory[i]:], dt)
+		if net.remembers[i] {
+			s.remember(r, r.p, r.stNew[i], r.mem[net.memory[i]:], dt)
+		}
 	}
 	copy(r.state, r.stNew)
 	r.last = dt
 	if r.dirty {
 		r.last = 0
+	} else if r.look--; r.look <= 0 {
+		r.rest()
 	}
 	r.time += dt
 	r.steps++

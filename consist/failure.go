@@ -112,7 +112,8 @@ var modes = map[string][]Mode{
 		{Name: "stuck open", Says: "stays open", set: []laid{{argument: "opens above", value: -never}}, sets: true}},
 	"vent-valve": {
 		{Name: "does not trip", Says: "does not trip", set: []laid{{argument: "trips at", value: never}}},
-		{Name: "trips without cause", Says: "trips without cause", set: []laid{{argument: "trips at", value: -never}}},
+		// and stays open: one that shut on an empty pipe would snap to and fro as the pipe is charged
+		{Name: "trips without cause", Says: "has tripped without cause and does not shut", set: []laid{{argument: "trips at", value: -never}, {argument: "shuts at", value: -never}}},
 		{Name: "leaks", Says: "leaks past its seat", ways: []way{{from: "pipe", to: "atmosphere", bore: seep}}}},
 	"latch": {
 		{Name: "stuck", Says: "is stuck as it stands", dead: true},

@@ -255,7 +255,12 @@ func (r *Reducer) Counts(atoms []string) []bool {
 // where no compressor's air can come to any place that the part stands between, where a
 // passage that is blocked is shut at every moment, or where the device that has seized is
 // never moved. Parts that something else looks at always count.
-func (r *Reducer) Fails(c *Consist, f Failure) (bool, error) {
+//
+// reached says, by node, where the sound network's pressure was ever another than the
+// atmosphere's in the runs that are asked of; nil: not known. Between places where it never
+// was, a leak carries nothing; and what is blocked, or no longer feeds, carried nothing
+// before where an end that is not the atmosphere was never reached.
+func (r *Reducer) Fails(c *Consist, f Failure, reached []bool) (bool, error) {
 	m, e, err := c.mode(f)
 	if err != nil {
 		return false, err
@@ -268,7 +273,9 @@ func (r *Reducer) Fails(c *Consist, f Failure) (bool, error) {
 	for _, n := range r.p.sources {
 		fed[r.root(n)] = true
 	}
-	live := func(n air.Node) bool { return n != air.Atmosphere && fed[r.root(n)] }
+	live := func(n air.Node) bool {
+		return n != air.Atmosphere && fed[r.root(n)] && (reached == nil || reached[n])
+	}
 	if e == nil {
 		n, ok := r.p.nodes[f.Vehicle][f.Part]
 		return ok && live(n), nil
@@ -287,10 +294,31 @@ func (r *Reducer) Fails(c *Consist, f Failure) (bool, error) {
 			return false, nil
 		}
 	}
-	for _, a := range e.Args {
-		if n, ok := r.p.nodes[f.Vehicle][a.Text]; ok && a.Text != "" && live(n) {
-			return true, nil
+	ends, all := []string{}, false // arguments; whether each of them must be live, or one
+	switch {
+	case len(m.ways) > 0:
+		for _, w := range m.ways {
+			ends = append(ends, w.from, w.to)
+		}
+	case e.Kind == "regulator" || e.Kind == "relay":
+		ends = []string{"output"}
+	case e.Kind == "double-check":
+		ends = []string{"a", "b", "output"}
+	default: // what lets nothing by any more
+		ends, all = []string{"from", "to"}, true
+	}
+	for _, name := range ends {
+		a, ok := e.Arg(name)
+		if !ok {
+			continue
+		}
+		n, ok := r.p.nodes[f.Vehicle][a.Text]
+		if !ok || n == air.Atmosphere {
+			continue
+		}
+		if live(n) != all {
+			return !all, nil
 		}
 	}
-	return false, nil
+	return all, nil
 }

@@ -115,17 +115,43 @@ func (h *Held) Failed(after string, fs ...consist.Failure) (*Proof, error) {
 	if err != nil {
 		return nil, err
 	}
-	test := StandingTest(c, h.r)
-	k := slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == after })
-	if k < 0 {
-		return nil, fmt.Errorf("the brake test has no step %q", after)
+	test, err := h.waiting(c, after)
+	if err != nil {
+		return nil, err
 	}
-	test.Steps = slices.Insert(test.Steps, k+1, trial.Step{ID: StepMoved, For: h.r.V("settle"), Read: true})
 	j := h.judge(c, b)
 	if j.t, err = h.goOn(b, fs, test, after); err != nil {
 		return nil, err
 	}
 	return j.judged()
+}
+
+// Reached proves the consist as it stands with the wait that a failure is given to show, and
+// says by node of its plant where the pressure was ever another than the atmosphere's after
+// that step, in any run of the proof.
+func (h *Held) Reached(after string) ([]bool, error) {
+	b, reached := h.bench.Watching()
+	test, err := h.waiting(h.c, after)
+	if err != nil {
+		return nil, err
+	}
+	j := h.judge(h.c, b)
+	if j.t, err = h.goOn(b, nil, test, after); err != nil {
+		return nil, err
+	}
+	_, err = j.judged()
+	return reached, err
+}
+
+// waiting is the brake test with a wait after a step.
+func (h *Held) waiting(c *consist.Consist, after string) (trial.Procedure, error) {
+	test := StandingTest(c, h.r)
+	k := slices.IndexFunc(test.Steps, func(s trial.Step) bool { return s.ID == after })
+	if k < 0 {
+		return test, fmt.Errorf("the brake test has no step %q", after)
+	}
+	test.Steps = slices.Insert(test.Steps, k+1, trial.Step{ID: StepMoved, For: h.r.V("settle"), Read: true})
+	return test, nil
 }
 
 // goOn runs a test of which the steps up to one are those of the held test: it goes on from

@@ -256,9 +256,13 @@ func TestFailuresCounted(t *testing.T) {
 func TestFailuresThatDoNotCount(t *testing.T) {
 	b := based(t, "Scoter 1 lead, HX")
 	s := begun(t, b)
+	reached, err := b.held.Reached(fault.Charged)
+	if err != nil {
+		t.Fatal(err)
+	}
 	n := 0
 	for _, f := range fault.Failures(b.c) {
-		counts, err := s.red.Fails(b.c, f.Failure)
+		counts, err := s.red.Fails(b.c, f.Failure, reached)
 		if err != nil {
 			t.Fatal(err)
 		}

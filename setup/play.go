@@ -67,7 +67,7 @@ func (b *Base) Cases(failures bool) []Case {
 	}
 	for _, f := range fault.Failures(c) {
 		g := f.Key
-		if counts, err := red.Fails(c, f.Failure); err != nil || !counts {
+		if counts, err := red.Fails(c, f.Failure, nil); err != nil || !counts {
 			g = ""
 		}
 		out = append(out, Case{Cause{Key: f.Key, Kind: FailureCause, Says: fmt.Sprintf("%s of %s %s", f.Item, c.Vehicles[f.Vehicle].Name(), f.Says), Failure: &f}, FailedSince, g})

@@ -215,7 +215,9 @@ func (b *Base) Search(ctx context.Context, opt Options) (*Found, error) {
 		return nil, err
 	}
 	s.settings()
-	s.failures()
+	if err := s.failures(); err != nil {
+		return nil, err
+	}
 	if opt.Pairs {
 		if err := s.pairs(ctx); err != nil {
 			return nil, err
@@ -362,13 +364,18 @@ func (s *search) add(group, when string, do func() (*prove.Proof, error)) {
 	s.jobs = append(s.jobs, &job{group: group, when: when, do: do})
 }
 
-func (s *search) failures() {
+// failures finds the failures that make another network of the runs after they come about.
+func (s *search) failures() error {
 	if !s.opt.Failures {
-		return
+		return nil
+	}
+	reached, err := s.b.held.Reached(fault.Charged)
+	if err != nil {
+		return err
 	}
 	s.fail = fault.Failures(s.c)
 	for _, f := range s.fail {
-		counts, err := s.red.Fails(s.c, f.Failure)
+		counts, err := s.red.Fails(s.c, f.Failure, reached)
 		if err != nil || !counts {
 			s.failIn = append(s.failIn, "")
 			continue
@@ -376,6 +383,7 @@ func (s *search) failures() {
 		s.failIn = append(s.failIn, f.Key)
 		s.add(f.Key, FailedSince, func() (*prove.Proof, error) { return s.b.held.Failed(f.Step, f.Failure) })
 	}
+	return nil
 }
 
 // pairs finds the groups of pairs of wrong settings. Two settings that have a part in no

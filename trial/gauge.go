@@ -59,8 +59,18 @@ func (x *runner) stood() {
 		g.shown, g.before, g.at = g.now(x.r), x.r.Gauge(g.node), x.r.Time()
 	}
 	x.sample()
+	x.reach()
 	if turn := x.b.cond.Turn; turn != nil {
 		turn()
+	}
+}
+
+// reach notes where the pressure is another than the atmosphere's.
+func (x *runner) reach() {
+	for n := range x.b.reached {
+		if g := x.r.Gauge(air.Node(n)); g > 1e-3 || g < -1e-3 {
+			x.b.reached[n] = true
+		}
 	}
 }
 

@@ -111,6 +111,8 @@ type Result struct {
 type Bench struct {
 	Plant *consist.Plant
 	cond  Conditions
+
+	reached []bool // see Watching
 }
 
 // NewBench builds the plant of a consist. An error is a *consist.CannotSay that names
@@ -120,7 +122,7 @@ func NewBench(c *consist.Consist, cond Conditions) (*Bench, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Bench{p, cond}, nil
+	return &Bench{Plant: p, cond: cond}, nil
 }
 
 // Run puts a consist through a procedure from empty. An error names the step: a device or
@@ -142,6 +144,15 @@ func (b *Bench) Sampling(every float64, stores bool) *Bench {
 	return &o
 }
 
+// Watching is the bench with a note of where air comes to in its runs: reached, by node of
+// its network, is set where the pressure is ever another than the atmosphere's by more than
+// a millipascal. Its runs are not to go side by side.
+func (b *Bench) Watching() (out *Bench, reached []bool) {
+	o := *b
+	o.reached = make([]bool, b.Plant.Net.Nodes())
+	return &o, o.reached
+}
+
 // Run puts a consist of the bench's units through a procedure, from empty or from the
 // mark of another run. A run whose pressures are lost, or whose air does not add up, is an
 // error and has no readings.
@@ -154,6 +165,7 @@ func (b *Bench) Run(c *consist.Consist, p Procedure, from *Mark) (*Result, error
 	b.Plant.Apply(r, c)
 	x.slow(from)
 	x.watch()
+	x.reach()
 	startSteps, startTime := r.Steps(), r.Time()
 	for _, s := range p.Steps {
 		if err := x.step(s); err != nil {
