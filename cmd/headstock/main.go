@@ -199,10 +199,12 @@ func (d *door) flags(cmd *cobra.Command) error {
 		return bad("--json and --format both say how it is written; expected one of them")
 	}
 	if d.printer.file == "" {
-		for _, name := range []string{"paper", "base"} {
-			if given(name) {
-				return bad("--%s is for print; expected --pdf FILE beside it", name)
-			}
+		if given("paper") {
+			return bad("--paper is for print; expected --pdf FILE beside it")
+		}
+		// pages have codes as well, and a certificate a page
+		if given("base") && cmd.Name() != "serve" && cmd.Name() != "certificate" {
+			return bad("--base is for print and for serve and certificate; expected --pdf FILE beside it")
 		}
 	}
 	return nil
