@@ -200,7 +200,7 @@ func (d *door) flags(cmd *cobra.Command) error {
 	}
 	if d.printer.file == "" {
 		for _, name := range []string{"paper", "base"} {
-			if given(name) {
+			if given(name) && !(name == "base" && slices.Contains([]string{"serve", "certificate"}, cmd.Name())) {
 				return bad("--%s is for print; expected --pdf FILE beside it", name)
 			}
 		}
