@@ -61,11 +61,14 @@ func (w *worth) braking(c *consist.Consist, r *rule.Rules) {
 	}
 	w.add("heat of wheels, and fade", "from memory")
 	if r != nil {
-		for _, id := range []string{"braking-rail-dry", "braking-rail-wet", "braking-rail-greasy"} {
-			if l, ok := r.Limit(id); ok {
+		rail := func(l rule.Limit, ok bool) {
+			if ok {
 				w.add(fmt.Sprintf("%s, %.0f %%", l.What, 100*l.Value()), l.Source)
 			}
 		}
+		rail(r.Limit("braking-rail-dry"))
+		rail(r.Limit("braking-rail-wet"))
+		rail(r.Limit("braking-rail-greasy"))
 	}
 }
 
