@@ -67,7 +67,7 @@ func Wrongs(b *setup.Brief, test trial.Procedure, u quantity.Units) []WrongGroup
 func wrong(m setup.BriefMember, u quantity.Units) Wrong {
 	w := Wrong{Unit: m.Unit, Device: m.Device, Says: capital(m.Says), Danger: capital(m.Danger), Mark: gradeMark(m.Grade), Breaks: broke(m.Worse, u, 2), Away: m.First != nil && m.FirstCab == nil, Hidden: m.First == nil, Keep: m.Keep}
 	if m.Place != "" {
-		w.Says += ", at " + m.Place
+		w.Says += ", " + m.Place
 	}
 	w.Says += "."
 	switch m.When {

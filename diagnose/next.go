@@ -140,7 +140,7 @@ func (a *Answer) next(opt Options) {
 					names = append(names, a.looks[k].Name)
 				}
 			}
-			x.Say = fmt.Sprintf("on %s at %s look at %s", v.Name(), x.Place, strings.Join(names, " and "))
+			x.Say = fmt.Sprintf("on %s, %s: look at %s", v.Name(), x.Place, strings.Join(names, " and "))
 			if n > now {
 				x.Say = fmt.Sprintf("go on with the test to step %s (%s), then ", s.ID, strings.ToLower(s.Say[:1])+s.Say[1:]) + x.Say
 			}
@@ -191,7 +191,7 @@ func (a *Answer) next(opt Options) {
 				continue
 			}
 			x.Place, x.Step = p.Name, a.Last
-			x.Say = fmt.Sprintf("on %s at %s see how %s stands", v.Name(), p.Name, strings.Join(names, " and "))
+			x.Say = fmt.Sprintf("on %s, %s: see how %s stands", v.Name(), p.Name, strings.Join(names, " and "))
 			walk, unsaid := a.base.Round(i, p.ID)
 			switch {
 			case !a.base.Reachable(i, p.ID):

@@ -296,7 +296,7 @@ func (b *Base) catalogue(cv *Coverage) []Added {
 			n = len(out)
 			looks[key] = n
 			a := Added{ID: fmt.Sprintf("look %s/%s.%s", l.Step, l.Unit, l.place), Kind: AddedLook, Step: l.Step, Place: l.Place,
-				Say: fmt.Sprintf("at step %s also look, on %s at %s, at: ", l.Step, l.Unit, l.Place)}
+				Say: fmt.Sprintf("at step %s also look, on %s, %s, at: ", l.Step, l.Unit, l.Place)}
 			a.Walk, a.Unsaid = b.walk(l.Vehicle, l.place)
 			out = append(out, a)
 		}
@@ -327,7 +327,7 @@ func (b *Base) catalogue(cv *Coverage) []Added {
 			if !b.reach(i, p.ID) {
 				a.Needs = append(a.Needs, "the train secured and nobody able to move it")
 			}
-			a.Say = fmt.Sprintf("after the test, on %s at %s, see that each device stands as on the card", v.Name(), a.Place)
+			a.Say = fmt.Sprintf("after the test, on %s, %s, see that each device stands as on the card", v.Name(), a.Place)
 			a.Walk, a.Unsaid = b.walk(i, p.ID)
 			a.Seconds = a.Walk + perDevice*float64(n)
 			out = append(out, a)
