@@ -44,9 +44,9 @@ func groups() []group {
 		{"find", "Find and learn", []string{"list", "find", "explain", "compare", "learn", "envelope"}},
 		{"unit", "One unit: look over, start, measure, decide", []string{"walk", "measure", "steps", "crank", "trips", "fit", "log", "drift", "calibrate"}},
 		{"train", "Couple, set up and prove the brake", []string{"coupling", "card", "test", "judge", "if", "why", "jumper", "search", "coverage", "diagnose", "matrix", "run"}},
-		{"haul", "Haul, stop, come down, hold", []string{"route", "load", "pull", "journey", "profile", "stop", "run-in", "descend", "hold"}},
+		{"haul", "Haul, stop, come down, hold", []string{"route", "load", "move-off", "pull", "journey", "profile", "stop", "run-in", "descend", "hold"}},
 		{"record", "Write the records", []string{"new", "check", "needs", "table", "schema", "sign"}},
-		{"rest", "Pages, and the program itself", []string{"serve", "certificate", "demo", "completion", "help"}},
+		{"rest", "Pages, and the program itself", []string{"serve", "takeaway", "certificate", "demo", "completion", "help"}},
 	}
 }
 
