@@ -202,19 +202,9 @@ func CoverageMatrix(c *consist.Consist, cv *setup.Coverage, base *prove.Proof, r
 		} else {
 			row = append(row, Text(""), Text(x.Why), Text(""), Text(""))
 		}
-		at := map[string]string{}
-		for _, a := range x.Away {
-			at[cv.Looks[a.Look].Step] = "a"
-		}
-		for _, a := range x.Tells {
-			if step := cv.Looks[a.Look].Step; a.How == setup.ByRule {
-				at[step] = "R"
-			} else if at[step] != "R" {
-				at[step] = "u"
-			}
-		}
+		how, letters := cv.ByStep(x), map[string]string{"rule": "R", "unusual": "u", "aside": "a"}
 		for _, s := range cv.Steps {
-			row = append(row, Text(at[s]))
+			row = append(row, Text(letters[how[s]]))
 		}
 		t.Rows = append(t.Rows, row)
 	}

@@ -46,6 +46,24 @@ type Row struct {
 	Near   float64  `json:"near,omitempty"` // the greatest difference that was inside the band, as a share of what could be told
 }
 
+// ByStep is how each step of the test shows a cause: "rule" where a rule bounds the reading,
+// else "unusual" where it is before the driver, else "aside" where nobody is asked to look;
+// a step that shows nothing is absent.
+func (cv *Coverage) ByStep(x Row) map[string]string {
+	how := map[string]string{}
+	for _, t := range x.Away {
+		how[cv.Looks[t.Look].Step] = "aside"
+	}
+	for _, t := range x.Tells {
+		if step := cv.Looks[t.Look].Step; t.How == ByRule {
+			how[step] = "rule"
+		} else if how[step] != "rule" {
+			how[step] = "unusual"
+		}
+	}
+	return how
+}
+
 // Why a cause is not shown.
 const (
 	WhyAway     = "it shows, but only where nobody is asked to look"

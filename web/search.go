@@ -312,17 +312,7 @@ func stepsRows(cv *setup.Coverage, all bool) (out []stepsRow, left int) {
 			continue
 		}
 		row := stepsRow{Says: x.Cause.Says, When: x.When}
-		how := map[string]string{}
-		for _, t := range x.Away {
-			how[cv.Looks[t.Look].Step] = "aside"
-		}
-		for _, t := range x.Tells {
-			if step := cv.Looks[t.Look].Step; t.How == setup.ByRule {
-				how[step] = "rule"
-			} else if how[step] != "rule" {
-				how[step] = "unusual"
-			}
-		}
+		how := cv.ByStep(x)
 		k := 0
 		for _, st := range cv.Steps {
 			row.How = append(row.How, stepCell{st, how[st]})

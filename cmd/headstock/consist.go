@@ -202,21 +202,30 @@ func (d *door) cardCommand() *cobra.Command {
 	return c
 }
 
+// beside checks a set-up and runs what can be left wrong at its couplings.
+func (d *door) beside(c *consist.Consist, r *rule.Rules) (*setup.Checked, *setup.Slips, error) {
+	done := d.progress("proving " + c.String())
+	defer done()
+	ck, err := setup.Check(c, r, trial.Conditions{})
+	if err != nil {
+		return nil, nil, unproved(err)
+	}
+	slips, err := setup.AtCoupling(ck.Proof, r, trial.Conditions{})
+	if err != nil {
+		return nil, nil, unproved(err)
+	}
+	return ck, slips, nil
+}
+
 func (d *door) coupling() *cobra.Command {
 	return d.onConsist(&cobra.Command{
 		Use:     "coupling CONSIST",
 		Short:   "the one page at the coupling: hoses, dummies, cocks, cabinet, what is lost, the one step that shows it is right",
 		Example: fmt.Sprintf("  headstock coupling '%s'\n  headstock coupling '%s' --set '%s'", example("pair"), example("pair"), example("wrong")),
 	}, func(c *consist.Consist, r *rule.Rules, _ []string) error {
-		done := d.progress("proving " + c.String())
-		defer done()
-		ck, err := setup.Check(c, r, trial.Conditions{})
+		ck, slips, err := d.beside(c, r)
 		if err != nil {
-			return unproved(err)
-		}
-		slips, err := setup.AtCoupling(ck.Proof, r, trial.Conditions{})
-		if err != nil {
-			return unproved(err)
+			return err
 		}
 		doc := card.Beside(c, ck.Plan, ck.Proof, slips, r, d.u())
 		if d.json {

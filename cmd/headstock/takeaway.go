@@ -11,8 +11,6 @@ import (
 	"headstock/consist"
 	"headstock/paper"
 	"headstock/rule"
-	"headstock/setup"
-	"headstock/trial"
 )
 
 func (d *door) takeaway() *cobra.Command {
@@ -29,15 +27,9 @@ func (d *door) takeaway() *cobra.Command {
 				return bad("--made %q; expected a day and a time in UTC, such as '2026-11-25 02:00'", at)
 			}
 		}
-		done := d.progress("proving " + c.String())
-		defer done()
-		ck, err := setup.Check(c, r, trial.Conditions{})
+		ck, slips, err := d.beside(c, r)
 		if err != nil {
-			return unproved(err)
-		}
-		slips, err := setup.AtCoupling(ck.Proof, r, trial.Conditions{})
-		if err != nil {
-			return unproved(err)
+			return err
 		}
 		doc := card.TakeAway(c, made.Format("2006-01-02 15:04")+" UTC",
 			card.Beside(c, ck.Plan, ck.Proof, slips, r, d.u()), card.Coupling(c, ck, r, d.u()), card.Sheet(c, ck.Proof, r, d.u()))
